@@ -1,0 +1,1 @@
+"""How joints age: survival statistics, fatigue use, creep."""

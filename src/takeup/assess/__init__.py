@@ -1,0 +1,1 @@
+"""One module per damage mechanism, and the verdict that combines them."""

@@ -1,0 +1,1 @@
+"""Bellows mechanics: geometry, rule sets, movements, stiffness, thrust."""

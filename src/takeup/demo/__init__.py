@@ -1,0 +1,1 @@
+"""The invented demo site, made by code from a seed."""

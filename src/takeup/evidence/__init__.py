@@ -1,0 +1,1 @@
+"""What readings show: check lists, marks, interply tests, temperature histories."""

@@ -1,0 +1,1 @@
+"""Wall temperature, condensation, rings and cones on hot pipe."""

@@ -1,0 +1,1 @@
+"""Line mechanics: model, solver, code stress, what-if, diagnosis."""

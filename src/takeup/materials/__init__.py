@@ -1,0 +1,1 @@
+"""Properties of metals: tables with a source per row, interpolation, refusal outside."""

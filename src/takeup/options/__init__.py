@@ -1,0 +1,1 @@
+"""One module per option: conditions, consequences, tasks, life after."""

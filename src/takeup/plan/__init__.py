@@ -1,0 +1,1 @@
+"""Portfolio, calendar, schedule."""

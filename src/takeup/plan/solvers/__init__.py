@@ -1,0 +1,1 @@
+"""The only place that imports a scheduling or integer-programming solver."""

@@ -1,0 +1,1 @@
+"""Entities, revisions, store, workbook and CSV exchange."""
