@@ -1,0 +1,164 @@
+"""Gather all facts about joints into the cases that verdicts are made from."""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from takeup.errors import TakeupError
+from takeup.progress import Progress, silent
+
+if TYPE_CHECKING:
+    from takeup.assess.model import JointCase
+    from takeup.desk.site import Site
+    from takeup.evidence.model import DailyTemperature
+    from takeup.limits import Limits
+
+
+def cases(
+    site: Site,
+    *,
+    today: dt.date | None = None,
+    tags: Sequence[str] | None = None,
+    progress: Progress = silent,
+) -> tuple[JointCase, ...]:
+    """Build one case for each joint, or for ``tags`` only, as the register stands.
+
+    Raises :class:`takeup.errors.UnknownName` for an unknown tag and
+    :class:`takeup.errors.TakeupError` for a joint whose line is not in the register.
+    """
+    from takeup.assess.lives import by_service
+    from takeup.assess.model import JointCase
+    from takeup.evidence.facts import (
+        InterplyReading,
+        InterplyTest,
+        MarkReading,
+        Observation,
+        TemperatureSeries,
+        Visit,
+    )
+    from takeup.register.entities import (
+        BellowsElement,
+        Hardware,
+        Joint,
+        LifeEvent,
+        Line,
+        MovementCase,
+        ProcessUnit,
+        Support,
+    )
+
+    register = site.register()
+    today = today or site.today()
+    limits = register.limits()
+    joints = register.all(Joint)
+    chosen = joints if tags is None else tuple(register.get(Joint, tag) for tag in tags)
+
+    visit_dates = {visit.id.casefold(): visit.date for visit in register.all(Visit)}
+    events = {joint.tag.casefold(): register.of_joint(LifeEvent, joint.tag) for joint in joints}
+    looks = {
+        joint.tag.casefold(): sorted(
+            {
+                visit_dates[seen.visit.casefold()]
+                for seen in register.of_joint(Observation, joint.tag)
+                if seen.visit.casefold() in visit_dates
+            }
+        )
+        for joint in joints
+    }
+    lines = {line.tag.casefold(): line for line in register.all(Line)}
+    served = [
+        (joint, lines[joint.line.casefold()].service.value)
+        for joint in joints
+        if joint.line.casefold() in lines
+    ]
+    lives = by_service(served, events, looks, today=today)
+
+    built = []
+    for number, joint in enumerate(chosen):
+        progress(number / max(1, len(chosen)), f"gathering {joint.tag}")
+        line = lines.get(joint.line.casefold())
+        if line is None:
+            raise TakeupError(
+                f"joint {joint.tag} names line {joint.line!r}, which is not in the register; "
+                "add the line or correct the joint"
+            )
+        observations = register.of_joint(Observation, joint.tag)
+        seen = {observation.visit.casefold() for observation in observations}
+        marks = register.of_joint(MarkReading, joint.tag)
+        seen |= {mark.visit.casefold() for mark in marks}
+        visits = tuple(
+            sorted(
+                (v for v in register.all(Visit) if v.id.casefold() in seen),
+                key=lambda visit: (visit.date, visit.id),
+            )
+        )
+        order = {visit.id.casefold(): place for place, visit in enumerate(visits)}
+        temperatures = []
+        for series in register.of_joint(TemperatureSeries, joint.tag):
+            figures = _daily(site.series_folder / series.file, series.tag, limits)
+            temperatures.append((series.bellows, series.tag, figures))
+        supports = sorted(
+            register.of_line(Support, line.tag),
+            key=lambda support: (support.position is None, support.position or 0.0, support.tag),
+        )
+        built.append(
+            JointCase(
+                today=today,
+                plant=register.plant,
+                unit=register.find(ProcessUnit, line.unit),
+                line=line,
+                joint=joint,
+                bellows=tuple(
+                    sorted(register.of_joint(BellowsElement, joint.tag), key=lambda b: b.letter)
+                ),
+                movements=register.of_joint(MovementCase, joint.tag),
+                hardware=register.of_joint(Hardware, joint.tag),
+                supports=tuple(supports),
+                events=tuple(sorted(events[joint.tag.casefold()], key=lambda e: e.date)),
+                visits=visits,
+                observations=tuple(
+                    sorted(observations, key=lambda o: (order.get(o.visit.casefold(), -1), o.item))
+                ),
+                marks=marks,
+                tests=tuple(
+                    sorted(register.of_joint(InterplyTest, joint.tag), key=lambda t: t.date)
+                ),
+                readings=tuple(
+                    sorted(
+                        register.of_joint(InterplyReading, joint.tag),
+                        key=lambda r: (r.date, r.bellows, r.minute),
+                    )
+                ),
+                temperatures=tuple(temperatures),
+                next_outage=register.next_outage(line.unit, today),
+                second_outage=register.second_outage(line.unit, today),
+                history=lives.get(line.service.value, ()),
+                limits=limits,
+            )
+        )
+    progress(1.0, "gathered")
+    return tuple(built)
+
+
+def _daily(path: Path, tag: str, limits: Limits) -> DailyTemperature:
+    return _daily_cached(
+        str(path),
+        tag,
+        limits.value("temperature.low_from"),
+        limits.value("temperature.low_to"),
+        limits.value("temperature.high"),
+    )
+
+
+@functools.lru_cache(maxsize=512)
+def _daily_cached(
+    path: str, tag: str, low_from: float, low_to: float, high: float
+) -> DailyTemperature:
+    # files are named by content, so the path is a safe key
+    from takeup.register import series
+
+    return series.daily(Path(path), tag, low_from=low_from, low_to=low_to, high=high)

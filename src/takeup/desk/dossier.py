@@ -1,0 +1,87 @@
+"""Gather everything known and concluded about one joint."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from takeup.desk import assess, plan
+from takeup.desk.cases import cases
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from takeup.assess.model import JointCase, Verdict
+    from takeup.desk.site import Site
+    from takeup.documents.model import Dossier, FactChange
+    from takeup.plan.model import Plan
+
+
+def dossier(site: Site, tag: str, today: dt.date | None = None) -> Dossier:
+    """Gather the dossier of one joint; raises UnknownName with the nearest tags."""
+    return dossiers(site, [tag], today)[0]
+
+
+def dossiers(
+    site: Site, tags: Sequence[str] | None = None, today: dt.date | None = None
+) -> tuple[Dossier, ...]:
+    """Gather dossiers of ``tags``, or of all joints, reading verdicts and plan once."""
+    gathered = cases(site, today=today, tags=tags)
+    verdicts = assess.latest(site)
+    made = plan.latest(site)
+    return tuple(_one(site, case, verdicts.get(case.joint.tag), made) for case in gathered)
+
+
+def _one(site: Site, case: JointCase, verdict: Verdict | None, made: Plan | None) -> Dossier:
+    from takeup.documents.model import Dossier
+    from takeup.evidence.facts import Photo
+    from takeup.options import catalogue
+    from takeup.register.entities import Decision, Quote
+
+    register = site.register()
+    tag = case.joint.tag
+    options = made.of_joint(tag) if made else ()
+    if not options and verdict is not None:
+        options = catalogue.options(case, verdict, register.of_joint(Quote, tag))
+    choice = None
+    if made is not None:
+        choice = next((c for c in made.portfolio.choices if c.joint == tag), None)
+    decision = None
+    if case.next_outage is not None:
+        decision = register.find(Decision, f"{tag}/{case.next_outage.tag}")
+    return Dossier(
+        system=register.plant.units,
+        case=case,
+        verdict=verdict,
+        options=options,
+        choice=choice,
+        decision=decision,
+        photos=register.of_joint(Photo, tag),
+        photo_folder=str(site.photo_folder),
+        history=history(site, tag),
+        made=site.now(),
+    )
+
+
+def history(site: Site, tag: str, limit: int = 200) -> tuple[FactChange, ...]:
+    """The revisions of everything that belongs to a joint, newest first."""
+    from takeup.documents.model import FactChange
+    from takeup.register import revisions
+
+    found = site.store.history_of_joint(tag, limit)
+    system = site.register().plant.units
+    return tuple(
+        FactChange(
+            time=revision.time,
+            author=revision.author,
+            reason=revision.reason,
+            kind=revision.kind,
+            key=revision.key,
+            revision=revision.number,
+            fields=tuple(
+                (change.title, change.old, change.new)
+                for change in revisions.differences(before, revision, system)
+            ),
+        )
+        for revision, before in found
+    )
