@@ -212,9 +212,16 @@ _NUMBER = re.compile(
 def _plain(symbol: str) -> str:
     table = str.maketrans({"²": "2", "³": "3", "·": ".", "µ": "u", "*": "."})
     text = symbol.translate(table).replace(" ", "")
-    return {"°C": "C", "degC": "C", "°F": "F", "degF": "F", "l": "L", "bar(g)": "barg"}.get(
-        text, text
-    )
+    for long, short in (("°C", "C"), ("degC", "C"), ("°F", "F"), ("degF", "F")):
+        text = text.replace(long, short)
+    return {"l": "L", "bar(g)": "barg"}.get(text, text)
+
+
+def accepted_units(kind: str) -> dict[str, tuple[float, float]]:
+    """What people may write for ``kind``; a temperature difference has no zero to shift."""
+    if kind == "temperature_difference":
+        return {"K": (1.0, 0), "C": (1.0, 0), "F": (5 / 9, 0)}
+    return ACCEPTED[kind_of(kind).si]
 
 
 def kind_of(name: str) -> Kind:
@@ -230,7 +237,7 @@ def to_si(value: float, unit: str, kind: str) -> float:
 
     Raises :class:`takeup.errors.TakeupError` naming the accepted units.
     """
-    accepted = ACCEPTED[kind_of(kind).si]
+    accepted = accepted_units(kind)
     found = accepted.get(_plain(unit))
     if found is None:
         lower = {name.lower(): name for name in accepted}
