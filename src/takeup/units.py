@@ -116,6 +116,18 @@ KINDS: dict[str, Kind] = {
             Show("in·lbf/deg", LBF * INCH / DEG, 0),
         ),
         Kind("mass", "kg", Show("kg", 1.0, 0), Show("lb", POUND, 0)),
+        Kind(
+            "density",
+            "kg/m3",
+            Show("kg/m³", 1.0, 0),
+            Show("lb/in³", POUND / INCH**3, 4),
+        ),
+        Kind(
+            "conductivity",
+            "W/m.K",
+            Show("W/m·K", 1.0, 1),
+            Show("Btu/h·ft·°F", 1.730735, 1),
+        ),
         Kind("angle", "rad", *_same("deg", DEG, 2)),
         Kind("minutes", "s", *_same("min", 60.0, 1)),
         Kind("hours", "s", *_same("h", HOUR, 1)),
@@ -178,6 +190,8 @@ ACCEPTED: dict[str, dict[str, tuple[float, float]]] = {
         "N.m/deg": (1 / DEG, 0),
         "in.lbf/deg": (LBF * INCH / DEG, 0),
     },
+    "kg/m3": {"kg/m3": (1.0, 0), "lb/in3": (POUND / INCH**3, 0)},
+    "W/m.K": {"W/m.K": (1.0, 0), "W/mK": (1.0, 0)},
     "kg": {"kg": (1.0, 0), "t": (1e3, 0), "lb": (POUND, 0)},
     "rad": {"rad": (1.0, 0), "deg": (DEG, 0), "°": (DEG, 0)},
     "s": {
