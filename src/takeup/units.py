@@ -191,7 +191,7 @@ ACCEPTED: dict[str, dict[str, tuple[float, float]]] = {
         "in.lbf/deg": (LBF * INCH / DEG, 0),
     },
     "kg/m3": {"kg/m3": (1.0, 0), "lb/in3": (POUND / INCH**3, 0)},
-    "W/m.K": {"W/m.K": (1.0, 0), "W/mK": (1.0, 0)},
+    "W/m.K": {"W/m.K": (1.0, 0), "Btu/h.ft.F": (1.730735, 0)},
     "kg": {"kg": (1.0, 0), "t": (1e3, 0), "lb": (POUND, 0)},
     "rad": {"rad": (1.0, 0), "deg": (DEG, 0), "°": (DEG, 0)},
     "s": {

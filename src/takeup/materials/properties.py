@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import functools
 
+import msgspec
 import numpy as np
 
-from takeup.errors import MissingInput, require_within
+from takeup.errors import MissingInput, OutOfRange, require_within
 from takeup.materials import tables
 from takeup.materials.alloys import alloy
 from takeup.materials.model import Alloy, Property
 from takeup.sources import Source, Standing
-from takeup.units import Real, to_si
-
+from takeup.units import Array, Real, to_si
 
 _HALF_DIGIT = to_si(0.05, "ksi", "stress")
 """The tables print allowable stress to a tenth of a ksi."""
@@ -155,3 +155,47 @@ def density(name: str, temperature: Real | None = None) -> Property:
     value, source = _densities()[metal.rows["density"]]
     note = "" if temperature is None else "room-temperature value"
     return Property(value=value, kind="density", source=source, note=note)
+
+
+class Many(msgspec.Struct, frozen=True):
+    """A property at many temperatures: NaN, no source and words where there is none."""
+
+    value: Array
+    source: tuple[Source | None, ...]
+    fault: tuple[str, ...]
+
+
+_SCALAR = {
+    "allowable": allowable_stress,
+    "yield": yield_strength,
+    "modulus": modulus,
+}
+
+
+def many(name: str, which: str, temperature: Array) -> Many:
+    """Property ``which`` (allowable, yield, modulus) of one alloy at many temperatures [K].
+
+    Where the table does not reach, the value is NaN and ``fault`` says what the scalar
+    function would have raised.  Raises :class:`takeup.errors.UnknownName` for the alloy.
+    """
+    metal = alloy(name)
+    count = len(temperature)
+    row = metal.rows.get(which)
+    good = np.zeros(count, dtype=bool)
+    value = np.full(count, np.nan)
+    source: list[Source | None] = [None] * count
+    fault = [""] * count
+    if row is not None:
+        low, high = tables.span(which, row)
+        if which == "allowable" and metal.allowable_top is not None:
+            high = min(high, metal.allowable_top + 1.0)
+        good = (temperature >= low) & (temperature <= high)
+        value[good], weakest, _ = tables.interpolate(which, row, temperature[good])
+        for at, index in zip(np.flatnonzero(good).tolist(), weakest.tolist(), strict=True):
+            source[at] = tables.row_source(which, row, index)
+    for at in np.flatnonzero(~good).tolist():
+        try:
+            _SCALAR[which](name, float(temperature[at]))
+        except (MissingInput, OutOfRange) as reason:
+            fault[at] = str(reason)
+    return Many(value, tuple(source), tuple(fault))

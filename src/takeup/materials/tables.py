@@ -209,46 +209,63 @@ def lookup(name: str, group: str, temperature: Real, *, alloy: str) -> Property:
     if group not in groups:
         raise UnknownName(f"{spec.title} row", group, list(groups))
     rows = groups[group]
-    low, high = float(rows.temperature[0]), float(rows.temperature[-1])
-    if spec.holds_down_to is not None:
-        low = min(low, spec.holds_down_to)
+    low, high = span(name, group)
     require_within(
         f"Temperature for the {spec.title} of {alloy}",
         temperature,
-        low=low - 0.05,
-        high=high + 0.05,
+        low=low,
+        high=high,
         unit="K",
         whose=f"{spec.document} {spec.at} ({spec.edition or 'no edition'}), row {group!r}, "
         f"which spans {low - 273.15:.0f} to {high - 273.15:.0f} °C",
         remedy="Give the value by hand with its source, or check the temperature.",
     )
-    asked = np.asarray(temperature, dtype=float)
-    index = np.clip(np.searchsorted(rows.temperature, asked, side="right") - 1, 0, None)
-    upper = np.minimum(index + 1, len(rows.temperature) - 1)
-    value = np.interp(asked, rows.temperature, rows.value)
-    note = ""
-    gap = rows.temperature[upper] - rows.temperature[index]
-    inside = (asked > rows.temperature[index]) & (asked < rows.temperature[upper])
-    wide = (gap > spec.widest_gap) & inside
-    if bool(np.any(wide)):
-        value = np.where(wide, np.minimum(rows.value[index], rows.value[upper]), value)
-        note = "between rows far apart the lower one is used"
-    used = set(np.unique(index).tolist()) | set(np.unique(upper[inside]).tolist())
+    value, weakest, wide = interpolate(name, group, temperature)
+    worst = max(np.unique(weakest).tolist(), key=lambda i: _ORDER[rows.standing[i]])
     return Property(
         value=float(value) if value.ndim == 0 else value,
         kind=spec.kind,
-        source=_source(spec, rows, group, frozenset(used)),
-        note=note,
+        source=row_source(name, group, int(worst)),
+        note="between rows far apart the lower one is used" if bool(np.any(wide)) else "",
     )
 
 
-def _source(spec: TableSpec, rows: Rows, group: str, used: frozenset[int]) -> Source:
-    worst = max(used, key=lambda i: _ORDER[rows.standing[i]])
+def span(name: str, group: str) -> tuple[float, float]:
+    """The temperatures [K] between which the row speaks."""
+    spec, rows = SPECS[name], table(name)[group]
+    low, high = float(rows.temperature[0]), float(rows.temperature[-1])
+    if spec.holds_down_to is not None:
+        low = min(low, spec.holds_down_to)
+    return low - 0.05, high + 0.05
+
+
+def interpolate(name: str, group: str, temperature: Real) -> tuple[Array, Any, Any]:
+    """Values at ``temperature``, the weakest row behind each, and where a gap was too wide.
+
+    The caller has checked the span.
+    """
+    spec, rows = SPECS[name], table(name)[group]
+    asked = np.asarray(temperature, dtype=float)
+    index = np.clip(np.searchsorted(rows.temperature, asked, side="right") - 1, 0, None)
+    upper = np.minimum(index + 1, len(rows.temperature) - 1)
+    inside = (asked > rows.temperature[index]) & (asked < rows.temperature[upper])
+    value = np.asarray(np.interp(asked, rows.temperature, rows.value))
+    wide = (rows.temperature[upper] - rows.temperature[index] > spec.widest_gap) & inside
+    value = np.where(wide, np.minimum(rows.value[index], rows.value[upper]), value)
+    order = np.array([_ORDER[standing] for standing in rows.standing])
+    weakest = np.where(inside & (order[upper] > order[index]), upper, index)
+    return value, weakest, wide
+
+
+@functools.cache
+def row_source(name: str, group: str, index: int) -> Source:
+    """The source of one row."""
+    spec, rows = SPECS[name], table(name)[group]
     return Source(
         document=spec.document,
         edition=spec.edition,
-        at=f"{spec.at + ', ' if spec.at else ''}row {group}: {rows.texts[worst]}",
-        standing=rows.standing[worst],
+        at=f"{spec.at + ', ' if spec.at else ''}row {group}: {rows.texts[index]}",
+        standing=rows.standing[index],
     )
 
 
