@@ -101,6 +101,13 @@ class BellowsCase(msgspec.Struct, frozen=True, kw_only=True):
     material: Annotated[str, words("Bellows alloy", refers="alloy")]
     treatment: Treatment | None = None
     """Unknown is worked out as annealed, the lower, and said so."""
+    forming_factor: (
+        Annotated[
+            float, number("ratio", "Forming factor", "1.0 roll or mandrel, 0.6 hydraulic", gt=0)
+        ]
+        | None
+    ) = None
+    """Unknown takes whichever of 1.0 and 0.6 gives the lower strength."""
     weld_factor: Annotated[float, number("ratio", "Weld factor", gt=0, le=1)] | None = None
     """Unknown is 1.0 with a note."""
     assembly: Assembly = Assembly.SINGLE
@@ -116,7 +123,11 @@ class BellowsCase(msgspec.Struct, frozen=True, kw_only=True):
     conditions: tuple[Condition, ...] = ()
     movements: tuple[Movement, ...] = ()
     missing: tuple[str, ...] = ()
-    """Names of register fields that were unknown when the case was built."""
+    """Names of register fields that were unknown when the case was built.
+
+    A required number named here is ignored, whatever it holds; what rests on it is not
+    evaluated.
+    """
 
 
 class Thrust(msgspec.Struct, frozen=True, kw_only=True):

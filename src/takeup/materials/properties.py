@@ -62,6 +62,11 @@ def yield_strength(name: str, temperature: Real) -> Property:
     )
 
 
+def lower_bound_of_yield(allowable: Real) -> Real:
+    """Allowable stress less half its last printed digit, over 0.9 [Pa]."""
+    return (allowable - _HALF_DIGIT) / 0.9
+
+
 def yield_lower_bound(name: str, temperature: Real) -> Property:
     """A value [Pa] that the code's yield strength cannot lie below: allowable stress / 0.9.
 
@@ -69,7 +74,7 @@ def yield_lower_bound(name: str, temperature: Real) -> Property:
     a bound for proving that a check is met, never for saying that one is not.
     """
     found = allowable_stress(name, temperature)
-    bound = (found.value - _HALF_DIGIT) / 0.9
+    bound = lower_bound_of_yield(found.value)
     return Property(
         value=bound,
         kind="stress",

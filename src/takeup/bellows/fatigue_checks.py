@@ -1,0 +1,205 @@
+"""What a report says about cycles: stresses, allowed and mean cycles, usage."""
+
+from __future__ import annotations
+
+import math
+from math import isnan
+
+from takeup.bellows.comparing import compare
+from takeup.bellows.intake import Intake
+from takeup.bellows.model import Basis, BellowsCase, Movement, Treatment
+from takeup.bellows.numbers import Numbers
+from takeup.bellows.rules.base import RuleSet
+from takeup.checks import Check, Figure, Outcome, Quantity
+
+CREEPING = (
+    "metal temperature is above the creep threshold: no allowable number of cycles exists "
+    "without a test or an analysis with hold time"
+)
+NO_CURVE = "the fatigue curve covers austenitic and nickel alloys only"
+MEAN_NOTE = "average life in tests, no margin inside"
+SMOOTH = "Smooth convolutions without circumferential or repair welds (Kg = 1)."
+TREATED = "The curve comes from as-formed bellows; this one is annealed."
+TREATMENT_UNKNOWN = "The curve comes from as-formed bellows; the treatment of this one is unknown."
+
+
+class Fatigue:
+    """Adds figures and checks of movements to the reports of one array pass."""
+
+    def __init__(self, intake: Intake, rules: RuleSet, numbers: Numbers) -> None:
+        self.rules, self.intake = rules, intake
+        self.move = {name: value.tolist() for name, value in numbers.movement.items()}
+        self.usage = numbers.case["usage"].tolist()
+        self.creeping = numbers.case["creeping"].tolist()
+        self.austenitic, self.nickel = intake.austenitic.tolist(), intake.nickel.tolist()
+        self.room = intake.room_modulus.tolist()
+        self.working = intake.working.tolist()
+
+    def add(
+        self,
+        figures: list[Figure],
+        checks: list[Check],
+        notes: list[str],
+        at: int,
+        case: BellowsCase,
+        first: int,
+        lacking: tuple[str, ...],
+    ) -> float | None:
+        """Append to ``figures``, ``checks`` and ``notes``; return usage where it is known."""
+        creeping = self.creeping[at]
+        reason = self._reason(at, case, lacking)
+        cautions = self._cautions(case)
+        for number, move in enumerate(case.movements):
+            self._figures(figures, notes, at, case, move, first + number, reason)
+            checks.append(self._check(move, first + number, reason, cautions))
+        usage = self.usage[at]
+        names = [] if not reason else [reason]
+        if not case.movements:
+            names.append("movements and their cycles")
+        elif isnan(usage) and not names:
+            names.append(self._unknown(case, first))
+        total = compare(
+            id="usage",
+            name="Sum of fatigue damage",
+            symbol="U",
+            demand=usage if not names else math.nan,
+            capacity=1.0,
+            kind="share",
+            source=self.rules.sources["usage"],
+            rules=self.rules,
+            inputs=(),
+            names=names,
+            because="cycles superposed, largest range first, on the design curve",
+            cautions=cautions,
+        )
+        if creeping and case.movements:
+            notes.append("Fatigue: elastic stress range is shown as a relative measure only.")
+        checks.append(total)
+        return total.demand if total.outcome in {Outcome.MET, Outcome.NOT_MET} else None
+
+    def _reason(self, at: int, case: BellowsCase, lacking: tuple[str, ...]) -> str:
+        if lacking:
+            return ", ".join(lacking)
+        if self.intake.alloys[at] is None:
+            return f"alloy {case.material!r} (not in the tables)" if case.material else "alloy"
+        if self.creeping[at]:
+            return CREEPING
+        if not (self.austenitic[at] or self.nickel[at]):
+            return NO_CURVE
+        if self.working[at] < 0:
+            return "operating pressure and bellows metal temperature"
+        return ""
+
+    def _unknown(self, case: BellowsCase, first: int) -> str:
+        for number in range(len(case.movements)):
+            place = first + number
+            if isnan(self.move["e"][place]):
+                return "length over both bellows"
+            if isnan(self.move["x"][place]):
+                working = self.working[self.intake.mover[place]]
+                return self.intake.metal.fault["modulus"][working] or "stress range"
+        return "cycles to count"
+
+    @staticmethod
+    def _cautions(case: BellowsCase) -> tuple[str, ...]:
+        if case.treatment == Treatment.ANNEALED:
+            return (SMOOTH, TREATED)
+        if case.treatment is None:
+            return (SMOOTH, TREATMENT_UNKNOWN)
+        return (SMOOTH,)
+
+    def _figures(
+        self,
+        figures: list[Figure],
+        notes: list[str],
+        at: int,
+        case: BellowsCase,
+        move: Movement,
+        place: int,
+        reason: str,
+    ) -> None:
+        sources, names = self.rules.sources, self.rules.names
+        relative = "a relative measure only: creep range" if self.creeping[at] else ""
+
+        def add(
+            id: str, name: str, symbol: str, value: float, kind: str, source: str, note: str = ""
+        ) -> None:
+            if not isnan(value):
+                figures.append(
+                    Figure(
+                        id=f"{id}@{move.name}",
+                        name=name,
+                        symbol=symbol,
+                        value=value,
+                        kind=kind,
+                        source=sources[source],
+                        note=note,
+                    )
+                )
+
+        row = self.move
+        add("e", "Movement range per convolution", "e", row["e"][place], "movement", "e")
+        add("S5", names["S5"], "S5", row["S5"][place], "stress", "S5", relative)
+        add("S6", names["S6"], "S6", row["S6"][place], "stress", "S6", relative)
+        add("St", names["St"], "St", row["St"][place], "stress", "St", relative)
+        if reason:
+            return
+        add(
+            "fatigue_stress", "Stress to enter the curve", "x", row["x"][place], "stress", "fatigue"
+        )
+        add(
+            "design_cycles",
+            "Allowed cycles, design curve",
+            "N",
+            row["design"][place],
+            "cycles",
+            "fatigue",
+            "margin of 3 on cycles and 1.25 on stress inside",
+        )
+        mean, span = row["mean"][place], row["St"][place]
+        if not self.austenitic[at]:
+            return  # the material factor of nickel alloys is not confirmed
+        if case.treatment == Treatment.ANNEALED and self.rules.basis == Basis.EJMA:
+            notes.append("Mean cycles not given: the curve holds for as-formed bellows only.")
+        elif not isnan(mean):
+            note = (
+                MEAN_NOTE if 1e3 <= mean <= 1e5 else f"{MEAN_NOTE}; outside the 1e3 to 1e5 tested"
+            )
+            add("mean_cycles", "Mean cycles in tests", "Nc", mean, "cycles", "mean", note)
+        elif not isnan(span):
+            notes.append(f"Mean cycles of {move.name}: above test range.")
+
+    def _check(self, move: Movement, place: int, reason: str, cautions: tuple[str, ...]) -> Check:
+        stress = self.move["x"][place]
+        names = [reason] if reason else []
+        if not names and isnan(self.move["e"][place]):
+            names.append("length over both bellows")
+        if not names and not isnan(stress) and move.cycles <= 0.0:
+            names.append("cycles to count")
+        if not names and isnan(stress):
+            working = self.working[self.intake.mover[place]]
+            names.append(self.intake.metal.fault["modulus"][working] or "stress range")
+        return compare(
+            id=f"fatigue@{move.name}",
+            name=self.rules.names["fatigue"],
+            symbol="N",
+            demand=move.cycles if move.cycles > 0.0 else math.nan,
+            capacity=math.nan if reason else self.move["design"][place],
+            kind="cycles",
+            source=self.rules.sources["fatigue"],
+            rules=self.rules,
+            inputs=(
+                Quantity(
+                    name="Stress to enter the curve",
+                    symbol="x",
+                    value=stress if not isnan(stress) else None,
+                    kind="stress",
+                ),
+                Quantity(name="Axial movement", symbol="x", value=move.axial, kind="movement"),
+                Quantity(name="Lateral movement", symbol="y", value=move.lateral, kind="movement"),
+                Quantity(name="Angle", symbol="theta", value=move.angular, kind="angle"),
+            ),
+            names=names,
+            because="cycles to count against cycles allowed by the design curve",
+            cautions=cautions,
+        )
