@@ -1,0 +1,1 @@
+"""Migrations of the store, run by the store itself when it is opened."""
