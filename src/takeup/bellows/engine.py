@@ -58,8 +58,8 @@ def _run(cases: Sequence[BellowsCase]) -> list[BellowsReport | TakeupError]:
         worked = numbers.run(taken, rules)
         for place, result in zip(places, report.Sheet(taken, rules, worked).all(), strict=True):
             found[place] = result
-        for at, reason in _closed(taken, worked).items():
-            found[places[at]] = reason
+        for at, fault in _closed(taken, worked).items():
+            found[places[at]] = fault
     done = [result for result in found if result is not None]
     assert len(done) == len(cases)
     return done

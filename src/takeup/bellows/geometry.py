@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from takeup.bellows.model import Bellows
-from takeup.units import Metre, Radian, Ratio, Real, SquareMetre
+from takeup.units import Metre, Radian, Ratio, SquareMetre
 
 
 def mean_diameter(b: Bellows) -> Metre:
@@ -60,13 +60,6 @@ def wall_angle(b: Bellows) -> Radian:
     """How far the side walls lean from square to the axis [rad]; 0 for parallel walls."""
     run = b.pitch / 2.0 - 2.0 * b.torus_radius
     return np.arctan2(run, b.height - 2.0 * b.torus_radius)
-
-
-def forming_strain(b: Bellows) -> Ratio:
-    """Forming strain: hoop and bending parts squared, added, rooted [-]."""
-    hoop: Real = np.log(1.0 + 2.0 * b.height / b.inside_diameter)
-    bending: Real = np.log(1.0 + b.plies * thinned_ply(b) / (2.0 * b.torus_radius))
-    return np.sqrt(hoop * hoop + bending * bending)
 
 
 def free_gap(b: Bellows) -> Metre:

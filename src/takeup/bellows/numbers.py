@@ -10,6 +10,7 @@ import numpy as np
 from takeup.bellows import (
     charts,
     fatigue,
+    forming,
     geometry,
     movements,
     pressure,
@@ -35,10 +36,8 @@ def _strength_factor(intake: Intake, strain: Array) -> Array:
     """Km: 1.5 annealed; 1.5 Ysm as formed, within 1.5 to 3.0."""
 
     def ysm(x: Array) -> Array:
-        x2 = x * x
-        austenitic = 1.0 + 9.94 * x - 7.59 * x2 - 2.4 * x2 * x + 2.21 * x2 * x2
-        nickel = 1.0 + 6.8 * x - 9.11 * x2 + 9.73 * x2 * x - 6.43 * x2 * x2
-        return np.where(intake.nickel, nickel, np.where(intake.austenitic, austenitic, 1.0))
+        raised = forming.strength_factor(x, nickel=intake.nickel)
+        return np.where(intake.nickel | intake.austenitic, raised, 1.0)
 
     given = np.where(np.isnan(intake.forming_factor), 1.0, intake.forming_factor)
     unknown = np.isnan(intake.forming_factor)
@@ -78,7 +77,7 @@ def _per_case(intake: Intake, rules: RuleSet) -> tuple[dict[str, Array], dict[st
     c1, c2 = geometry.chart_c1(b), geometry.chart_c2(b)
     universal, pair, both = _two(intake)
     held = np.array([case.spool_held for case in intake.cases], dtype=bool)
-    strain = np.asarray(geometry.forming_strain(b))
+    strain = np.asarray(forming.strain(b))
     case = {
         "mean_diameter": geometry.mean_diameter(b),
         "thinned_ply": geometry.thinned_ply(b),

@@ -219,7 +219,7 @@ class Sheet:
         )
         for family in self.rules.checks:
             if family in _DEMAND:
-                if family == "S2e" and isnan(self.condition["S2e"][j]):
+                if family == "S2e" and self.rows["tangent_length"][at] == 0.0:
                     continue  # without a tangent there is no end convolution of its own
                 check = self._stress(family, at, case, condition.name, j, stress_inputs, lacking)
             elif condition.pressure < 0.0:
@@ -279,12 +279,9 @@ class Sheet:
                 because = f"{because} (treatment unknown, the lower is taken)"
                 cautions = (UNKNOWN_TREATMENT,)
         names = list(lacking)
-        if family == "S1" and isnan(demand) and not lacking:
-            names.append(
-                WORDS["tangent_length"]
-                if self.rows["tangent_length"][at] != 0.0
-                else "tangent length Lt (none given)"
-            )
+        if family in {"S1", "S2e"} and isnan(demand) and not lacking:
+            unknown = [WORDS[name] for name in MAY if name in case.missing]
+            names += unknown or ["tangent length Lt (none given)"]
         if isnan(capacity) and not lacking:
             names.append(self.intake.metal.fault["allowable"][j] or "allowable stress")
         metal = self.intake.metal.source["allowable"][j]

@@ -1,0 +1,161 @@
+"""What the published cases of the bellows room compute."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from takeup.bellows import (
+    charts,
+    fatigue,
+    forming,
+    geometry,
+    movements,
+    pressure,
+    stability,
+    stiffness,
+    thrust,
+)
+from takeup.bellows.model import Bellows
+from takeup.units import ACCEPTED, parse_number
+
+FIELDS = (
+    "inside_diameter",
+    "height",
+    "pitch",
+    "convolutions",
+    "plies",
+    "ply_thickness",
+    "torus_radius",
+    "tangent_length",
+    "collar_length",
+    "collar_thickness",
+)
+
+
+def si(value: Any) -> float:
+    """A number as it stands (SI), or text with its unit."""
+    if not isinstance(value, str):
+        return float(value)
+    number, unit = parse_number(value)
+    found = [units[unit] for units in ACCEPTED.values() if unit in units]
+    assert len(found) == 1, value
+    factor, offset = found[0]
+    return (number + offset) * factor
+
+
+def bellows_of(inputs: dict[str, Any]) -> Bellows:
+    """The geometry in a case's inputs."""
+    given = {name: si(inputs[name]) for name in FIELDS if name in inputs}
+    given.setdefault("torus_radius", given["pitch"] / 4.0)
+    return Bellows(**given)
+
+
+def stresses(inputs: dict[str, Any]) -> dict[str, Any]:
+    """Geometry, coefficients, stresses, rate, squirm and thrust of one bellows."""
+    b = bellows_of(inputs)
+    c1, c2 = geometry.chart_c1(b), geometry.chart_c2(b)
+    cp = inputs.get("Cp", charts.cp(c1, c2))
+    cf = inputs.get("Cf", charts.cf(c1, c2))
+    cd = inputs.get("Cd", charts.cd(c1, c2))
+    p = si(inputs["pressure"])
+    cold = si(inputs["cold_modulus"])
+    hot = si(inputs.get("hot_modulus", cold))
+    e = si(inputs["movement_per_convolution"])
+    found = {
+        "Dm": geometry.mean_diameter(b),
+        "tp": geometry.thinned_ply(b),
+        "A": geometry.metal_area(b),
+        "Ae": thrust.effective_area(b),
+        "C1": c1,
+        "C2": c2,
+        "Cp": cp,
+        "Cf": cf,
+        "Cd": cd,
+        "S1": pressure.tangent_hoop(b, p, hot, hot),
+        "S2": pressure.convolution_hoop(b, p),
+        "S3": pressure.meridional_membrane(b, p),
+        "S4": pressure.meridional_bending(b, p, cp),
+        "S5": movements.membrane_stress(b, cold, e, cf),
+        "S6": movements.bending_stress(b, cold, e, cd),
+        "f": stiffness.convolution_rate(b, hot, cf),
+        "F": thrust.force(b, p),
+    }
+    found["S3+S4"] = found["S3"] + found["S4"]
+    found["St"] = movements.total_range(found["S3"], found["S4"], found["S5"], found["S6"])
+    found["Ka"] = stiffness.axial(b, found["f"])
+    found["Psc"] = stability.column_squirm(b, found["f"])
+    if "yield_strength" in inputs:
+        alpha = stability.alpha(found["S4"], found["S2"])
+        found["Psi"] = stability.inplane_squirm(b, si(inputs["yield_strength"]), alpha, 1.3)
+    return found
+
+
+def moves(inputs: dict[str, Any]) -> dict[str, Any]:
+    """Equivalent axial movement per convolution and rates of a joint."""
+    mean = si(inputs["mean_diameter"])
+    b = Bellows(
+        inside_diameter=mean,
+        height=0.0,
+        pitch=si(inputs["pitch"]),
+        convolutions=inputs["convolutions"],
+        plies=1.0,
+        ply_thickness=0.0,
+        torus_radius=0.0,
+    )
+    f = si(inputs.get("rate", 0.0))
+    x, y = si(inputs.get("axial", 0.0)), si(inputs.get("lateral", 0.0))
+    found = {
+        "ex": movements.axial(b, x),
+        "ey": movements.lateral_single(b, y, x),
+        "eth": movements.angular(b, si(inputs.get("angular", 0.0))),
+        "Ka": stiffness.axial(b, f),
+        "Kl": stiffness.lateral_single(b, f),
+        "Kth": stiffness.angular(b, f),
+    }
+    if "over_both" in inputs:
+        over = si(inputs["over_both"])
+        found["ey"] = movements.lateral_universal(b, y, over)
+        found["Kl"] = stiffness.lateral_universal(b, f, over)
+    return found
+
+
+def forming_case(inputs: dict[str, Any]) -> dict[str, Any]:
+    """Forming strain and the strength factors that follow from it."""
+    strain = forming.strain(bellows_of(inputs))
+    return {
+        "ef": strain,
+        "austenitic_roll": forming.strength_factor(strain, nickel=False),
+        "nickel_roll": forming.strength_factor(strain, nickel=True),
+        "austenitic_hydraulic": forming.strength_factor(0.6 * strain, nickel=False),
+        "nickel_hydraulic": forming.strength_factor(0.6 * strain, nickel=True),
+    }
+
+
+def superposed(inputs: dict[str, Any]) -> dict[str, float]:
+    """Ranges and counts after cycles were superposed."""
+    found = {}
+    pairs = [(float(position), float(count)) for position, count in inputs["cycles"]]
+    for number, (span, count) in enumerate(movements.envelope(pairs), start=1):
+        found[f"range_{number}"], found[f"count_{number}"] = span, count
+    return found
+
+
+def table(function: Callable[[float], Any], inputs: dict[str, Any]) -> dict[str, float]:
+    """One number per named stress."""
+    return {name: float(function(si(stress))) for name, stress in inputs.items()}
+
+
+CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
+    "bellows.stresses": stresses,
+    "bellows.charts": lambda inputs: {
+        "Cp": charts.cp(inputs["C1"], inputs["C2"]),
+        "Cf": charts.cf(inputs["C1"], inputs["C2"]),
+        "Cd": charts.cd(inputs["C1"], inputs["C2"]),
+    },
+    "bellows.movements": moves,
+    "bellows.forming": forming_case,
+    "bellows.design_cycles": lambda inputs: table(fatigue.design_cycles, inputs),
+    "bellows.mean_cycles": lambda inputs: table(fatigue.mean_cycles, inputs),
+    "bellows.superpose": superposed,
+}
