@@ -66,7 +66,7 @@ def _key_text(value: Any) -> str:
     if isinstance(value, (date, datetime)):
         return value.isoformat()
     if isinstance(value, float):
-        return f"{value:g}"
+        return f"{value:.10g}"
     return str(value)
 
 
@@ -81,6 +81,7 @@ class FieldSpec(msgspec.Struct, frozen=True, kw_only=True):
     kind: str = ""
     """Quantity kind for numbers."""
     choices: tuple[str, ...] = ()
+    enum: type[enum.Enum] | None = None
     optional: bool
     refers: str = ""
     long: bool = False
@@ -108,8 +109,10 @@ def specs(fact: type[msgspec.Struct]) -> tuple[FieldSpec, ...]:
         extra = meta.extra or {}
         kind = str(extra.get("kind", ""))
         choices: tuple[str, ...] = ()
+        choose: type[enum.Enum] | None = None
         if isinstance(hint, type) and issubclass(hint, enum.Enum):
             type_, choices = "choice", tuple(str(member.value) for member in hint)
+            choose = hint
         elif hint is bool:
             type_ = "yesno"
         elif hint is int:
@@ -130,6 +133,7 @@ def specs(fact: type[msgspec.Struct]) -> tuple[FieldSpec, ...]:
                 type=type_,
                 kind=kind,
                 choices=choices,
+                enum=choose,
                 optional=optional,
                 refers=str(extra.get("refers", "")),
                 long=bool(extra.get("long", False)),

@@ -1,0 +1,418 @@
+"""Temperature histories: files of any length in, Parquet kept beside the store, daily figures out.
+
+DuckDB does the work in one pass, within a memory limit, so that years of minute data fit.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from takeup.errors import BadFile, TakeupError
+
+if TYPE_CHECKING:
+    from takeup.evidence.model import DailyTemperature
+    from takeup.units import Array
+
+MEMORY_LIMIT = "700MB"
+SPAN_K = (150.0, 1500.0)
+"""Readings outside this are no metal temperatures: kept as bad, counted, never averaged."""
+
+_TIME_NAMES = ("time", "timestamp", "datetime", "date", "date_time", "ts")
+_VALUE_NAMES = ("value", "temperature", "temp", "pv", "reading", "val")
+_QUALITY_NAMES = ("quality", "status", "good", "q")
+_GOOD_WORDS = ("good", "ok", "true", "1", "192", "g", "")
+
+
+class SeriesReport(msgspec.Struct, frozen=True, kw_only=True):
+    """What a file held and what was kept of it."""
+
+    file: str
+    rows: int
+    """Rows kept with a time and in order."""
+    bad: int
+    """Of those, rows of bad quality: flagged, not a number, or outside the plausible span."""
+    unread: int
+    """Rows whose time could not be read; not kept."""
+    repeated: int
+    """Rows with a time that was there already; the first was kept."""
+    unsorted: bool
+    first: str
+    last: str
+    median_interval: float
+    """s"""
+    gaps: int
+    """Spans longer than three usual intervals (at least an hour)."""
+    longest_gap: float
+    """s"""
+    notes: tuple[str, ...] = ()
+
+
+def keep(
+    source: Path,
+    folder: Path,
+    *,
+    unit: str,
+    time_zone: str = "",
+    time_column: str = "",
+    value_column: str = "",
+    quality_column: str = "",
+) -> SeriesReport:
+    """Read a CSV or Parquet history and keep it as Parquet named by its content.
+
+    ``unit`` is C, F or K.  ``time_zone`` names the zone of times without an offset; without
+    either the file is refused, since an hour's shift cannot be seen later.  Columns are found
+    by name unless given.
+
+    Raises :class:`takeup.errors.BadFile` when the file cannot be read as a history.
+    """
+    import duckdb
+
+    if unit.upper().lstrip("°") not in {"C", "F", "K"}:
+        raise TakeupError(f"temperature unit {unit!r} is not known; use C, F or K")
+    if not source.exists():
+        raise BadFile(f"there is no file {source}")
+    folder.mkdir(parents=True, exist_ok=True)
+    connection = _connect(folder)
+    staged = folder / f".staged-{os.getpid()}-{os.urandom(4).hex()}.parquet"
+    try:
+        relation, notes = _relation(connection, source)
+        columns = _columns(connection, relation, source.name)
+        time = _pick(columns, time_column, _TIME_NAMES, "time", source.name)
+        value = _pick(columns, value_column, _VALUE_NAMES, "value", source.name, without=(time,))
+        quality = _optional(columns, quality_column, _QUALITY_NAMES, source.name)
+        stamp = _stamp(connection, relation, columns, time, time_zone, source.name)
+        kelvin = {"C": "v + 273.15", "F": "(v + 459.67) * 5 / 9", "K": "v"}[
+            unit.upper().lstrip("°")
+        ]
+        number = f"try_cast(replace(trim({_q(value)}::VARCHAR), ',', '.') AS DOUBLE)"
+        words = ", ".join(f"'{word}'" for word in _GOOD_WORDS)
+        flag = (
+            f"coalesce(lower(trim({_q(quality)}::VARCHAR)), '') IN ({words})" if quality else "TRUE"
+        )
+        connection.execute(
+            f"CREATE TEMP TABLE raw AS SELECT row_number() OVER () AS n, {stamp} AS t, "
+            f"{number} AS v, {flag} AS flag FROM {relation}"
+        )
+        total, unread, numbers = connection.execute(
+            "SELECT count(*), count(*) FILTER (t IS NULL), count(v) FROM raw"
+        ).fetchone() or (0, 0, 0)
+        if total == 0:
+            raise BadFile(f"{source.name} holds no rows")
+        if unread == total:
+            raise BadFile(
+                f"{source.name}: no time in column {time!r} could be read; "
+                "use 2026-11-25 14:30 or 2026-11-25T14:30:00+01:00"
+            )
+        if numbers == 0:
+            raise BadFile(f"{source.name}: column {value!r} holds no numbers")
+        connection.execute(
+            f"CREATE TEMP TABLE kept AS SELECT t, k, ok FROM (SELECT t, n, "
+            f"({kelvin})::FLOAT AS k, "
+            f"coalesce(flag AND ({kelvin}) BETWEEN {SPAN_K[0]} AND {SPAN_K[1]}, FALSE) AS ok, "
+            "row_number() OVER (PARTITION BY t ORDER BY n) AS nth FROM raw WHERE t IS NOT NULL) "
+            "WHERE nth = 1"
+        )
+        rows, bad, first, last = connection.execute(
+            "SELECT count(*), count(*) FILTER (NOT ok), min(t)::VARCHAR, max(t)::VARCHAR FROM kept"
+        ).fetchone() or (0, 0, "", "")
+        unsorted = bool(
+            (
+                connection.execute(
+                    "SELECT count(*) > 0 FROM (SELECT t < lag(t) OVER (ORDER BY n) AS back "
+                    "FROM raw WHERE t IS NOT NULL) WHERE back"
+                ).fetchone()
+                or (False,)
+            )[0]
+        )
+        interval, longest = connection.execute(
+            "SELECT coalesce(median(d), 0), coalesce(max(d), 0) FROM "
+            "(SELECT epoch(t) - lag(epoch(t)) OVER (ORDER BY t) AS d FROM kept)"
+        ).fetchone() or (0.0, 0.0)
+        threshold = max(3600.0, 3.0 * float(interval))
+        gaps = (
+            connection.execute(
+                "SELECT count(*) FROM (SELECT epoch(t) - lag(epoch(t)) OVER (ORDER BY t) AS d "
+                f"FROM kept) WHERE d > {threshold}"
+            ).fetchone()
+            or (0,)
+        )[0]
+        connection.execute(
+            f"COPY (SELECT epoch_us(t) AS us, k, ok FROM kept ORDER BY t) TO '{_sql(staged)}' "
+            "(FORMAT PARQUET, COMPRESSION ZSTD)"
+        )
+        name = _content_name(connection, staged)
+        staged.replace(folder / name)
+        return SeriesReport(
+            file=name,
+            rows=int(rows),
+            bad=int(bad),
+            unread=int(unread),
+            repeated=int(total - unread - rows),
+            unsorted=unsorted,
+            first=str(first),
+            last=str(last),
+            median_interval=float(interval),
+            gaps=int(gaps),
+            longest_gap=float(longest),
+            notes=tuple(notes),
+        )
+    except duckdb.Error as fault:
+        said = str(fault).splitlines()[0]
+        raise BadFile(f"{source.name} cannot be read as a temperature history: {said}") from fault
+    finally:
+        connection.close()
+        staged.unlink(missing_ok=True)
+
+
+def keep_arrays(folder: Path, seconds: Array, kelvin: Array, good: Array) -> str:
+    """Keep a history given as arrays (s since 1970 UTC, K, 0/1); returns the file name."""
+    with tempfile.TemporaryDirectory(dir=folder) as scratch:
+        import numpy as np
+
+        source = Path(scratch) / "history.csv"
+        data = np.column_stack([np.round(seconds).astype(np.int64), kelvin, good])
+        np.savetxt(source, data, fmt=["%d", "%.2f", "%d"], delimiter=",")
+        connection = _connect(folder)
+        staged = Path(scratch) / "staged.parquet"
+        try:
+            connection.execute(
+                "COPY (SELECT (column0 * 1000000)::BIGINT AS us, column1::FLOAT AS k, "
+                f"column2 = 1 AS ok FROM read_csv('{_sql(source)}', header=false) ORDER BY us) "
+                f"TO '{_sql(staged)}' (FORMAT PARQUET, COMPRESSION ZSTD)"
+            )
+            name = _content_name(connection, staged)
+        finally:
+            connection.close()
+        staged.replace(folder / name)
+    return name
+
+
+def span(path: Path) -> tuple[float, float, int, int]:
+    """First and last time (s since 1970), rows and bad rows of a kept history."""
+    connection = _connect(path.parent)
+    try:
+        row = connection.execute(
+            "SELECT min(us) / 1e6, max(us) / 1e6, count(*), count(*) FILTER (NOT ok) "
+            f"FROM read_parquet('{_sql(path)}')"
+        ).fetchone()
+    finally:
+        connection.close()
+    assert row is not None
+    return float(row[0]), float(row[1]), int(row[2]), int(row[3])
+
+
+def daily(path: Path, tag: str, *, low_from: float, low_to: float, high: float) -> DailyTemperature:
+    """Daily figures of a kept history against the action lines (K), in one pass.
+
+    A reading holds until the next one, at most three usual intervals: what lies beyond is a
+    gap and counts for nothing.
+    """
+    import duckdb
+    import numpy as np
+
+    from takeup.evidence.model import DailyTemperature
+
+    if not path.exists():
+        raise BadFile(f"the history of {tag} ({path.name}) is missing beside the store")
+    connection = _connect(path.parent)
+    try:
+        found: dict[str, Any] = connection.execute(
+            f"""
+            WITH s AS (
+              SELECT us, k, ok, lead(us) OVER (ORDER BY us) - us AS step
+              FROM read_parquet('{_sql(path)}')
+            ), usual AS (SELECT coalesce(median(step), 60e6) AS step FROM s),
+            held AS (
+              SELECT us // 86400000000 AS day, k, ok,
+                     least(coalesce(s.step, usual.step), 3 * usual.step) / 1e6 AS hold
+              FROM s, usual
+            )
+            SELECT day::DOUBLE AS day,
+                   median(k) FILTER (ok) AS median,
+                   min(k) FILTER (ok) AS low,
+                   max(k) FILTER (ok) AS high,
+                   coalesce(sum(hold) FILTER (ok), 0) AS good,
+                   coalesce(sum(hold) FILTER (NOT ok), 0) AS bad,
+                   coalesce(sum(hold) FILTER (ok AND k < {low_from}), 0) AS below,
+                   coalesce(sum(hold) FILTER (ok AND k < {low_to}), 0) AS wet,
+                   coalesce(sum(hold) FILTER (ok AND k > {high}), 0) AS above
+            FROM held GROUP BY day ORDER BY day
+            """
+        ).fetchnumpy()
+    except duckdb.Error as fault:
+        said = str(fault).splitlines()[0]
+        raise BadFile(f"the history of {tag} ({path.name}) is damaged: {said}") from fault
+    finally:
+        connection.close()
+
+    def column(name: str) -> Array:
+        data = found[name]
+        filled: Array = np.ma.filled(np.ma.asarray(data, dtype=float), np.nan)
+        return np.asarray(filled, dtype=float)
+
+    return DailyTemperature(
+        tag=tag,
+        **{
+            name: column(name)
+            for name in ("day", "median", "low", "high", "good", "bad", "below", "wet", "above")
+        },
+    )
+
+
+def _connect(folder: Path) -> Any:
+    import duckdb
+
+    connection = duckdb.connect(
+        config={"memory_limit": MEMORY_LIMIT, "temp_directory": str(folder / ".duckdb")}
+    )
+    connection.execute("SET TimeZone = 'UTC'")
+    return connection
+
+
+def _relation(connection: Any, source: Path) -> tuple[str, list[str]]:
+    with source.open("rb") as stream:
+        head = stream.read(4)
+        stream.seek(0, os.SEEK_END)
+        size = stream.tell()
+        tail = b""
+        if size >= 8:
+            stream.seek(-4, os.SEEK_END)
+            tail = stream.read(4)
+    if head == b"PAR1":
+        if tail != b"PAR1":
+            raise BadFile(
+                f"{source.name} is a Parquet file cut short ({size} bytes, no footer); "
+                "copy it again from where it came"
+            )
+        return f"read_parquet('{_sql(source)}')", []
+    if source.suffix.casefold() == ".parquet":
+        raise BadFile(f"{source.name} is named .parquet but is no Parquet file")
+    from takeup.register.tables import decoded, separator
+
+    with source.open("rb") as stream:
+        sample = stream.read(65536)
+    text = decoded(sample, source.name)
+    mark = separator(text)
+    notes = []
+    if mark != ",":
+        notes.append(f"columns are separated by {'tabs' if mark == chr(9) else mark}")
+    encoding = "utf-8"
+    try:
+        sample.decode("utf-8")
+    except UnicodeDecodeError as wrong:
+        if wrong.end < len(sample) - 4:  # not just a character cut by the sample's end
+            encoding = "latin-1"
+    return (
+        f"read_csv('{_sql(source)}', delim='{mark}', header=true, all_varchar=true, "
+        f"null_padding=true, encoding='{encoding}', ignore_errors=false)",
+        notes,
+    )
+
+
+def _columns(connection: Any, relation: str, name: str) -> dict[str, str]:
+    found = connection.execute(f"DESCRIBE SELECT * FROM {relation}").fetchall()
+    if len(found) < 2:
+        raise BadFile(f"{name} has one column; a history needs a time and a value")
+    return {str(row[0]): str(row[1]) for row in found}
+
+
+def _pick(
+    columns: dict[str, str],
+    given: str,
+    known: tuple[str, ...],
+    what: str,
+    name: str,
+    without: tuple[str, ...] = (),
+) -> str:
+    left = {column for column in columns if column not in without}
+    if given:
+        for column in left:
+            if column.casefold() == given.casefold():
+                return column
+        raise BadFile(f"{name} has no column {given!r}; it has {', '.join(columns)}")
+    folded = {column.strip().casefold(): column for column in columns if column in left}
+    for word in known:
+        if word in folded:
+            return folded[word]
+    starting = [c for f, c in folded.items() if any(f.startswith(word) for word in known)]
+    if len(starting) == 1:
+        return starting[0]
+    if len(columns) == 2:
+        place = 0 if what == "time" else 1
+        return list(columns)[place]
+    raise BadFile(
+        f"{name}: which column holds the {what} cannot be told from {', '.join(columns)}; name it"
+    )
+
+
+def _optional(columns: dict[str, str], given: str, known: tuple[str, ...], name: str) -> str:
+    if given:
+        return _pick(columns, given, known, "quality", name)
+    folded = {column.strip().casefold(): column for column in columns}
+    return next((folded[word] for word in known if word in folded), "")
+
+
+def _stamp(
+    connection: Any, relation: str, columns: dict[str, str], time: str, zone: str, name: str
+) -> str:
+    kind = columns[time].upper()
+    if "WITH TIME ZONE" in kind:
+        return _q(time)
+    if kind.startswith("TIMESTAMP") or kind == "DATE":
+        local = f"{_q(time)}::TIMESTAMP"
+    elif kind.startswith(("BIGINT", "DOUBLE", "INTEGER", "FLOAT")):
+        raise BadFile(f"{name}: times in column {time!r} are numbers; write them as dates")
+    else:
+        text = f"trim({_q(time)})"
+        offset = f"regexp_matches({text}, '([zZ]|[+-][0-9]{{2}}:?[0-9]{{2}})$')"
+        some, every = connection.execute(
+            f"SELECT bool_or({offset}), bool_and({offset}) FROM "
+            f"(SELECT * FROM {relation} LIMIT 1000) WHERE {_q(time)} IS NOT NULL"
+        ).fetchone()
+        if some and every:
+            return f"try_cast({text} AS TIMESTAMPTZ)"
+        if some:
+            raise BadFile(f"{name}: some times have an offset and some have none")
+        ambiguous = connection.execute(
+            f"SELECT bool_or(regexp_matches({text}, '^[0-9]{{1,2}}[/.][0-9]{{1,2}}[/.]')) FROM "
+            f"(SELECT * FROM {relation} LIMIT 1000)"
+        ).fetchone()[0]
+        if ambiguous:
+            raise BadFile(
+                f"{name}: day and month cannot be told apart in column {time!r}; "
+                "write times as 2026-11-25 14:30"
+            )
+        local = f"try_cast({text} AS TIMESTAMP)"
+    if not zone:
+        raise BadFile(
+            f"{name}: times in column {time!r} carry no offset; give their time zone "
+            "(for example UTC or Europe/Berlin)"
+        )
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError):
+        raise TakeupError(
+            f"time zone {zone!r} is not known; use a name like Europe/Berlin"
+        ) from None
+    return f"timezone('{zone}', {local})"
+
+
+def _content_name(connection: Any, path: Path) -> str:
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    return f"{digest[:32]}.parquet"
+
+
+def _q(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
+
+
+def _sql(path: Path) -> str:
+    return str(path).replace("'", "''")

@@ -1,0 +1,161 @@
+"""Temperature histories are kept whole, and what is wrong with a file is counted or refused."""
+
+import datetime as dt
+
+import duckdb
+import numpy as np
+import pytest
+
+from takeup.errors import BadFile, TakeupError
+from takeup.register import photos, series
+
+LINES = {"low_from": 478.15, "low_to": 423.15, "high": 753.15}
+
+
+def csv_file(tmp_path, text, name="t.csv"):
+    """Write a text file."""
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_plain_history_is_kept_and_summed_by_day(tmp_path):
+    """Hourly values: median, extremes and the time outside the action lines of each day."""
+    rows = [
+        f"2026-01-{day:02d} {hour:02d}:00+00:00,{300 if day == 1 else 190}"
+        for day in (1, 2)
+        for hour in range(24)
+    ]
+    report = series.keep(csv_file(tmp_path, "time,value\n" + "\n".join(rows)), tmp_path, unit="C")
+    daily = series.daily(tmp_path / report.file, "T", **LINES)
+
+    assert (report.rows, report.bad, report.repeated, report.unsorted) == (48, 0, 0, False)
+    assert daily.day.tolist() == [20454.0, 20455.0]
+    assert daily.median == pytest.approx([573.15, 463.15], abs=0.01)
+    assert daily.below == pytest.approx([0.0, 86400.0])
+    assert daily.wet.tolist() == [0.0, 0.0]
+
+
+def test_units_bad_quality_repeats_and_disorder_are_counted(tmp_path):
+    """Bad rows are flagged, never averaged; the first of repeated stamps is kept."""
+    text = (
+        "Timestamp;PV;Quality\n"
+        "2026-01-01 02:00;400,0;good\n"
+        "2026-01-01 00:00;380,0;good\n"
+        "2026-01-01 01:00;5000;good\n"
+        "2026-01-01 01:00;390;good\n"
+        "2026-01-01 03:00;401;bad\n"
+        "2026-01-01 04:00;;good\n"
+        "yesterday;401;good\n"
+    )
+    report = series.keep(csv_file(tmp_path, text), tmp_path, unit="F", time_zone="UTC")
+    daily = series.daily(tmp_path / report.file, "T", **LINES)
+
+    assert (report.rows, report.bad, report.unread, report.repeated) == (5, 3, 1, 1)
+    assert report.unsorted
+    assert daily.low[0] == pytest.approx((380 + 459.67) * 5 / 9, abs=0.01)
+    assert daily.high[0] == pytest.approx((400 + 459.67) * 5 / 9, abs=0.01)
+
+
+def test_a_gap_counts_for_nothing(tmp_path):
+    """A reading holds at most three usual intervals: silence is not a temperature."""
+    rows = [f"2026-01-01T{hour:02d}:00Z,150" for hour in (0, 1, 2, 3)] + ["2026-01-09T00:00Z,150"]
+    report = series.keep(csv_file(tmp_path, "time,value\n" + "\n".join(rows)), tmp_path, unit="C")
+    daily = series.daily(tmp_path / report.file, "T", **LINES)
+
+    assert report.gaps == 1
+    assert daily.good.tolist() == [3 * 3600 + 3 * 3600.0, 3600.0]
+
+
+def test_daylight_saving_is_read_in_the_named_zone(tmp_path):
+    """The hour that comes twice and the hour that is missing shift nothing else."""
+    text = "time,value\n2026-03-29 01:00,300\n2026-03-29 03:00,301\n2026-03-29 04:00,302\n"
+    report = series.keep(csv_file(tmp_path, text), tmp_path, unit="C", time_zone="Europe/Berlin")
+
+    assert report.first.startswith("2026-03-29 00:00")
+    assert report.median_interval == 3600.0
+
+
+@pytest.mark.parametrize(
+    ("text", "more", "said"),
+    [
+        ("time,value\n2026-01-01 00:00,300\n", {}, "carry no offset"),
+        ("time,value\n01/02/2026 00:00,300\n", {"time_zone": "UTC"}, "cannot be told apart"),
+        ("time,value\n", {"time_zone": "UTC"}, "no rows"),
+        ("time,value\nx,300\n", {"time_zone": "UTC"}, "no time"),
+        ("time,value\n2026-01-01,warm\n", {"time_zone": "UTC"}, "no numbers"),
+        ("a,b,c\n1,2,3\n", {"time_zone": "UTC"}, "cannot be told"),
+        ("only\n1\n", {"time_zone": "UTC"}, "one column"),
+        ("time,value\n2026-01-01 00:00,300\n", {"time_zone": "Mars/Base"}, "not known"),
+        ("time,value\n2026-01-01 00:00,300\n", {"unit": "R"}, "use C, F or K"),
+        ("time,value\n2026-01-01 00:00,300\n", {"value_column": "pressure"}, "no column"),
+    ],
+)
+def test_files_that_cannot_be_trusted_are_refused_in_words(tmp_path, text, more, said):
+    """Each refusal says what is wrong and what would be right; nothing is left behind."""
+    with pytest.raises(TakeupError, match=said):
+        series.keep(csv_file(tmp_path, text), tmp_path / "kept", **({"unit": "C"} | more))
+    assert list((tmp_path / "kept").glob("*.parquet")) == []
+
+
+def test_parquet_is_read_and_a_truncated_one_is_named(tmp_path):
+    """A Parquet with aware times reads; cut short it is refused as such."""
+    path = tmp_path / "t.parquet"
+    duckdb.sql(
+        "SELECT TIMESTAMPTZ '2026-01-01 00:00+00' + INTERVAL (i) HOUR AS time, 300.0 + i AS value "
+        "FROM range(48) r(i)"
+    ).write_parquet(str(path))
+    report = series.keep(path, tmp_path / "kept", unit="C")
+    assert report.rows == 48
+
+    path.write_bytes(path.read_bytes()[:-200])
+    with pytest.raises(BadFile, match="cut short"):
+        series.keep(path, tmp_path / "kept", unit="C")
+
+
+def test_arrays_are_kept_like_files_and_content_names_the_file(tmp_path):
+    """The same history twice is one file."""
+    seconds = np.arange(0, 86400 * 3, 3600.0)
+    values = np.full(seconds.size, 500.0)
+    good = np.ones(seconds.size)
+    one = series.keep_arrays(tmp_path, seconds, values, good)
+
+    assert one == series.keep_arrays(tmp_path, seconds, values, good)
+    first, last, rows, bad = series.span(tmp_path / one)
+    assert (first, last, rows, bad) == (0.0, seconds[-1], 72, 0)
+
+
+def test_a_missing_or_damaged_kept_file_is_said_so(tmp_path):
+    """The file beside the store may be lost or damaged; the message names the instrument."""
+    with pytest.raises(BadFile, match="history of T"):
+        series.daily(tmp_path / "none.parquet", "T", **LINES)
+    (tmp_path / "x.parquet").write_bytes(b"PAR1 rubbish")
+    with pytest.raises(BadFile, match="history of T"):
+        series.daily(tmp_path / "x.parquet", "T", **LINES)
+
+
+def test_photos_are_kept_as_they_came(tmp_path):
+    """An image is kept byte for byte, named by content."""
+    import io
+
+    from PIL import Image
+
+    stream = io.BytesIO()
+    Image.new("RGB", (40, 30), "grey").save(stream, "JPEG")
+    kept = photos.keep(stream.getvalue(), tmp_path)
+
+    assert (kept.width, kept.height) == (40, 30)
+    assert (tmp_path / kept.file).read_bytes() == stream.getvalue()
+
+
+@pytest.mark.parametrize("data", [b"", b"%PDF-1.7 no image", b"\xff\xd8\xff\xe0 cut"])
+def test_a_photo_that_is_no_image_is_refused(tmp_path, data):
+    """Nothing is kept of it."""
+    with pytest.raises(BadFile):
+        photos.keep(data, tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_times_are_dates_of_the_right_day(tmp_path):
+    """A day number is whole days from 1970 in UTC."""
+    assert dt.date(1970, 1, 1) + dt.timedelta(days=20454) == dt.date(2026, 1, 1)
