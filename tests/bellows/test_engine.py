@@ -290,6 +290,28 @@ def test_a_held_spool_raises_squirm_four_times() -> None:
     assert any("Spool not held" in note for note in a.notes)
 
 
+@BOTH
+@pytest.mark.parametrize("plies", [1, 2, 3])
+def test_pressure_limit_is_where_the_first_check_is_just_met(basis: Basis, plies: int) -> None:
+    """At the stated pressure limit the worst pressure check has a use of exactly one."""
+    first = evaluate(case(basis=basis, plies=plies, conditions=one()))
+    limit = value(first, "pressure_limit@operating")
+    report = evaluate(case(basis=basis, plies=plies, conditions=one(pressure=limit)))
+    ratios = [found.ratio for found in report.checks if found.id.endswith("@operating")]
+    assert max(ratio for ratio in ratios if ratio is not None) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_vessel_code_holds_stress_at_tensile_over_three_and_a_half() -> None:
+    """VIII-1 allows alloy 625 120 ksi / 3.5; the piping table gives a third of 120 ksi."""
+    cold = one(temperature=300.0)
+    vessel = check(
+        evaluate(case(basis=Basis.ASME_26, material="625", conditions=cold)), "S2@operating"
+    )
+    piping = check(evaluate(case(material="625", conditions=cold)), "S2@operating")
+    assert vessel.capacity == pytest.approx(120e3 / 3.5 * 6894.757, rel=1e-6)
+    assert piping.capacity == pytest.approx(40e3 * 6894.757, rel=1e-6)
+
+
 # --- ply loss --------------------------------------------------------------------------
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from takeup import materials
 from takeup.bellows.model import Assembly, Bellows, BellowsCase, Condition, Treatment
@@ -149,13 +150,16 @@ def _refuse_shape(case: BellowsCase) -> None:
                 )
 
 
+Flags = NDArray[np.bool_]
+
+
 class Metal(msgspec.Struct, frozen=True):
     """Properties of each (case, condition) pair, NaN where there is none."""
 
     allowable: Array
     modulus: Array
     yield_: Array
-    bound: Array
+    bound: Flags
     """True where yield is only a lower bound."""
     source: dict[str, tuple[Source | None, ...]]
     fault: dict[str, tuple[str, ...]]
@@ -168,9 +172,10 @@ class Intake(msgspec.Struct, frozen=True):
     bellows: Bellows
     alloys: tuple[Alloy | None, ...]
     room_modulus: Array
-    nickel: Array
-    austenitic: Array
-    as_formed: Array
+    tensile: Array
+    nickel: Flags
+    austenitic: Flags
+    as_formed: Flags
     forming_factor: Array
     owner: Any
     """Case of each condition."""
@@ -295,6 +300,7 @@ def take(cases: Sequence[BellowsCase]) -> Intake:
         bellows=bellows,
         alloys=tuple(metals),
         room_modulus=room,
+        tensile=np.array([m.tensile if m else math.nan for m in metals]),
         nickel=np.array([bool(m and m.family == Family.NICKEL) for m in metals], dtype=bool),
         austenitic=np.array(
             [bool(m and m.family == Family.AUSTENITIC) for m in metals], dtype=bool

@@ -19,7 +19,7 @@ from takeup.bellows import (
     thrust,
 )
 from takeup.bellows.intake import Intake, part
-from takeup.bellows.model import Assembly
+from takeup.bellows.model import Assembly, Bellows
 from takeup.bellows.rules.base import RuleSet
 from takeup.units import Array
 
@@ -106,6 +106,9 @@ def _per_condition(intake: Intake, rules: RuleSet, case: dict[str, Array]) -> di
     at = intake.owner
     b = part(intake.bellows, at)
     metal = intake.metal
+    allowable = metal.allowable
+    if rules.tensile_divisor is not None:
+        allowable = np.minimum(allowable, intake.tensile[at] / rules.tensile_divisor)
     load = np.abs(intake.pressure)
     s2 = pressure.convolution_hoop(b, load)
     s4 = pressure.meridional_bending(b, load, case["Cp"][at])
@@ -132,9 +135,9 @@ def _per_condition(intake: Intake, rules: RuleSet, case: dict[str, Array]) -> di
         "S4": s4,
         "S3+S4": s3 + s4,
         "S3+S4/1.25": s3 + s4 / 1.25,
-        "S": metal.allowable,
-        "Cw S": weld * metal.allowable,
-        "Km S": case["strength_factor"][at] * metal.allowable,
+        "S": allowable,
+        "Cw S": weld * allowable,
+        "Km S": case["strength_factor"][at] * allowable,
         "f": f,
         "alpha": alpha,
         "Sy": effective,
@@ -142,7 +145,43 @@ def _per_condition(intake: Intake, rules: RuleSet, case: dict[str, Array]) -> di
         "inplane_squirm": stability.inplane_squirm(b, effective, alpha, rules.inplane_constant),
         "thrust": thrust.force(b, intake.pressure),
     }
+    found["pressure_limit"] = _pressure_limit(b, rules, found, case["Cp"][at], weld, at, case)
     return {name: np.asarray(value) for name, value in found.items()}
+
+
+def _pressure_limit(
+    b: Bellows,
+    rules: RuleSet,
+    found: dict[str, Any],
+    cp: Array,
+    weld: Array,
+    at: Any,
+    case: dict[str, Array],
+) -> Array:
+    """Largest pressure at which every pressure check of the rule set holds; NaN where unknown."""
+    allowable = found["S"]
+    s3 = pressure.meridional_membrane(b, 1.0)
+    s4 = pressure.meridional_bending(b, 1.0, cp)
+    limits = [
+        found["column_squirm"],
+        found["inplane_squirm"],
+        weld * allowable / pressure.convolution_hoop(b, 1.0),
+        case["strength_factor"][at] * allowable / (s3 + s4),
+    ]
+    if "S3" in rules.checks:
+        limits.append(allowable / s3)
+    tangent = np.asarray(b.tangent_length)
+    limits += [
+        np.where(tangent == 0.0, np.inf, weld * allowable / stress)
+        for stress in (
+            pressure.tangent_hoop(b, 1.0, 1.0, 1.0),
+            pressure.end_convolution_hoop(b, 1.0),
+        )
+    ]
+    lowest = limits[0]
+    for limit in limits[1:]:
+        lowest = np.minimum(lowest, limit)
+    return np.asarray(lowest)
 
 
 def _per_movement(

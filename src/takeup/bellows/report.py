@@ -81,7 +81,7 @@ class Sheet:
         self.case = {name: value.tolist() for name, value in numbers.case.items()}
         self.condition = {name: value.tolist() for name, value in numbers.condition.items()}
         self.metal = {
-            "S": intake.metal.allowable.tolist(),
+            "S": self.condition["S"],
             "E": intake.metal.modulus.tolist(),
             "Sy": intake.metal.yield_.tolist(),
             "bound": intake.metal.bound.tolist(),
@@ -120,7 +120,7 @@ class Sheet:
         thrusts: list[Thrust] = []
         for number, condition in enumerate(case.conditions):
             j = place + number
-            self._condition_figures(figures, condition.name, j)
+            self._condition_figures(figures, condition, j, threshold)
             force = self.condition["thrust"][j]
             if not isnan(force):
                 thrusts.append(
@@ -138,7 +138,7 @@ class Sheet:
         valid = creep.outcome != Outcome.NOT_MET and all(
             check.outcome != Outcome.NOT_MET for check in shape
         )
-        self._notes(notes, at, case, shape, creep)
+        self._notes(notes, at, case, shape, creep, threshold)
         return BellowsReport(
             name=case.name,
             basis=rules.basis.value,
@@ -168,10 +168,30 @@ class Sheet:
             for name, symbol, value, kind in found
         )
 
-    def _condition_figures(self, figures: list[Figure], name: str, j: int) -> None:
-        sources, names, condition = self.rules.sources, self.rules.names, self.condition
+    def _condition_figures(
+        self, figures: list[Figure], condition: Condition, j: int, threshold: float
+    ) -> None:
+        sources, names, row, name = (
+            self.rules.sources,
+            self.rules.names,
+            self.condition,
+            condition.name,
+        )
+        limit = row["pressure_limit"][j]
+        if not isnan(limit) and condition.pressure >= 0.0 and condition.temperature <= threshold:
+            figures.append(
+                Figure(
+                    id=f"pressure_limit@{name}",
+                    name="Largest pressure at which every pressure check holds",
+                    symbol="P",
+                    value=limit,
+                    kind="pressure",
+                    source=sources["pressure_limit"],
+                    note="yield at its lower bound" if self.metal["bound"][j] else "",
+                )
+            )
         for id, symbol, kind in _BY_CONDITION:
-            value = condition[id][j]
+            value = row[id][j]
             if not isnan(value):
                 figures.append(
                     Figure(
@@ -461,6 +481,7 @@ class Sheet:
         case: BellowsCase,
         shape: list[Check],
         creep: Check,
+        threshold: float,
     ) -> None:
         if case.treatment is None:
             notes.append(UNKNOWN_TREATMENT)
@@ -489,9 +510,12 @@ class Sheet:
             named = ", ".join(check.name for check in shape if check.outcome == Outcome.NOT_MET)
             notes.append(f"Outside the limits of the rule set: {named}.")
         if creep.outcome == Outcome.NOT_MET:
+            where = " and ".join(
+                condition.name for condition in case.conditions if condition.temperature > threshold
+            )
             notes.append(
-                "Metal temperature is in the creep range: no allowable number of cycles is given, "
-                "elastic stresses are a relative measure only."
+                f"Metal temperature is in the creep range ({where}): the rule set does not cover "
+                "it, elastic stresses there are a relative measure only."
             )
         if case.material and self.intake.alloys[at] is None and "material" not in case.missing:
             notes.append(f"Alloy {case.material!r} is not in the tables: strength unknown.")

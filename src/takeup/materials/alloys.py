@@ -34,6 +34,7 @@ def alloys() -> tuple[Alloy, ...]:
             family=Family(row["family"]),
             grade=row["grade"],
             creep_threshold=to_si(float(row["creep_C"]), "C", "temperature"),
+            tensile=to_si(float(row["tensile_ksi"]), "ksi", "stress"),
             caution_temperature=_celsius(row["caution_C"]),
             caution_reason=row["caution_reason"],
             sensitises=row["sensitises"] == "yes",

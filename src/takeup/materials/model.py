@@ -38,6 +38,8 @@ class Alloy(msgspec.Struct, frozen=True, kw_only=True):
     """Specification and grade whose strength is tabulated."""
     creep_threshold: float
     """Metal temperature [K] from which the bellows rules no longer apply."""
+    tensile: float
+    """Least tensile strength [Pa] at room temperature."""
     caution_temperature: float | None
     """Metal temperature [K] above which years of service harm it; ``None``: none recorded."""
     caution_reason: str

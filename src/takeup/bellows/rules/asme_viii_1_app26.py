@@ -48,6 +48,7 @@ RULES = RuleSet(
         "inplane_squirm given": _at(
             "in-plane instability with yield of the finished bellows given", _M
         ),
+        "pressure_limit": _at("least of the pressures at which a pressure check is just met", _M),
         "rate": _at("axial stiffness Kb", _S),
         "thrust": _at("effective area pi Dm^2 / 4", _C),
         "fatigue": _at("VIII-2 Table 4.19.5, unreinforced; x = Kg (Eo/Eb) St", _R),
@@ -69,5 +70,11 @@ RULES = RuleSet(
     yield_by_strength_factor=False,
     applicability=True,
     creep_form=False,
+    tensile_divisor=3.5,
     valid="U-shaped unreinforced, within the geometry limits, below the creep range",
+    notes=(
+        "Allowable stress is read from the process-piping table and held at tensile strength "
+        "over 3.5, as VIII-1 does; where tensile strength at temperature governs, VIII-1's own "
+        "table can be up to 6 % lower.",
+    ),
 )

@@ -30,6 +30,9 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True):
     """Whether the geometry limits of the rule set are its own."""
     creep_form: bool
     """Whether S3 + S4/1.25 against S stands in for S3 + S4 in the creep range."""
+    tensile_divisor: float | None
+    """What tensile strength is divided by in the standard's own allowable stress, where the
+    table read here divides by less; ``None`` where that table is the standard's."""
     valid: str
     notes: tuple[str, ...] = ()
 

@@ -46,6 +46,7 @@ RULES = RuleSet(
             "in-plane squirm, 1.3 A Sy / (Kr Dm q sqrt(alpha)), yield of the finished bellows given",
             _C,
         ),
+        "pressure_limit": _at("least of the pressures at which a pressure check is just met", _M),
         "rate": _at("fiu = 1.7 Dm Eb tp^3 n / (w^3 Cf)", _C),
         "thrust": _at("effective area pi Dm^2 / 4", _C),
         "fatigue": Source(
@@ -69,6 +70,7 @@ RULES = RuleSet(
     yield_by_strength_factor=True,
     applicability=False,
     creep_form=True,
+    tensile_divisor=None,
     valid="U-shaped unreinforced; fatigue below the creep range",
     notes=(
         "Kr = 1 in S2 and in-plane squirm: movement that opens the pitch raises it; "
