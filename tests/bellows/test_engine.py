@@ -281,6 +281,17 @@ def test_opposite_movements_superpose() -> None:
     assert opposite.usage > 2.0 * alike.usage
 
 
+def test_few_cycles_carry_a_caution() -> None:
+    """Below the tested range of the curves the check says that its margin is not proven."""
+    moves = (
+        Movement(name="far", axial=-0.1, cycles=5.0),
+        Movement(name="near", axial=-0.01, cycles=5.0),
+    )
+    report = evaluate(case(movements=moves, height=0.03, ply_thickness=0.002))
+    assert any("not proven" in text for text in check(report, "fatigue@far").cautions)
+    assert not any("not proven" in text for text in check(report, "fatigue@near").cautions)
+
+
 def test_a_held_spool_raises_squirm_four_times() -> None:
     """A universal whose spool is not held counts a quarter of the fixed-end squirm pressure."""
     free = case(assembly=Assembly.UNIVERSAL, length_over_both=3.0)

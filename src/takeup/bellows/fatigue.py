@@ -8,6 +8,8 @@ from takeup.units import Array, Pascal, Ratio
 
 MPA = 1e6
 MOST_CYCLES = 1e6
+LEAST_TESTED = 1e3
+"""Mean cycles below which few tests exist; the two curves meet at 125 cycles (3.47 GPa)."""
 MEAN_FLOOR = 372.3e6
 """Stress range [Pa] below which the mean curve has no tests behind it."""
 

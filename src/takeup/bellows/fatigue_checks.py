@@ -19,6 +19,10 @@ CREEPING = (
 NO_CURVE = "the fatigue curve covers austenitic and nickel alloys only"
 MEAN_NOTE = "average life in tests, no margin inside"
 SMOOTH = "Smooth convolutions without circumferential or repair welds (Kg = 1)."
+FEW = (
+    "Fewer cycles than the tests behind the curves reach: the margin of the design curve is not "
+    "proven here."
+)
 TREATED = "The curve comes from as-formed bellows; this one is annealed."
 TREATMENT_UNKNOWN = "The curve comes from as-formed bellows; the treatment of this one is unknown."
 
@@ -171,6 +175,8 @@ class Fatigue:
 
     def _check(self, move: Movement, place: int, reason: str, cautions: tuple[str, ...]) -> Check:
         stress = self.move["x"][place]
+        if self.move["low"][place]:
+            cautions = (*cautions, FEW)
         names = [reason] if reason else []
         if not names and isnan(self.move["e"][place]):
             names.append("length over both bellows")

@@ -224,6 +224,7 @@ def _per_movement(
         "St": base[at] + s5 + s6,
         "x": stress,
         "design": np.asarray(fatigue.design_cycles(stress)),
+        "low": np.asarray(fatigue.mean_cycles(stress)) < fatigue.LEAST_TESTED,
         "mean": np.asarray(fatigue.mean_cycles(base[at] + s5 + s6)),
         "counts": counts,
     }
