@@ -10,7 +10,10 @@ import numpy as np
 from takeup.sources import Source
 
 
-class Quantity(msgspec.Struct, frozen=True, kw_only=True):
+# Frozen trees without cycles, made by the hundred thousand: the collector need not walk them.
+
+
+class Quantity(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A named SI value with its kind (see :data:`takeup.units.KINDS`); ``None`` is unknown."""
 
     name: str
@@ -19,7 +22,7 @@ class Quantity(msgspec.Struct, frozen=True, kw_only=True):
     kind: str
 
 
-class Figure(msgspec.Struct, frozen=True, kw_only=True):
+class Figure(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A computed quantity with its source and anything a reader must know beside it."""
 
     id: str
@@ -54,7 +57,7 @@ class LimitKind(StrEnum):
     RULE_OF_THUMB = "rule of thumb"
 
 
-class Check(msgspec.Struct, frozen=True, kw_only=True):
+class Check(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Demand against capacity, by whose rule, from which inputs.
 
     ``kind`` is the quantity kind of demand and capacity.  ``because`` says in a sentence why

@@ -23,7 +23,7 @@ class Standing(StrEnum):
 FIRM = frozenset({Standing.READ, Standing.CONFIRMED, Standing.DERIVED, Standing.SUPPORTED})
 
 
-class Source(msgspec.Struct, frozen=True, kw_only=True):
+class Source(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A standard or paper, its edition, the place in it, and how we came by it."""
 
     document: str

@@ -130,7 +130,7 @@ class BellowsCase(msgspec.Struct, frozen=True, kw_only=True):
     """
 
 
-class Thrust(msgspec.Struct, frozen=True, kw_only=True):
+class Thrust(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Pressure thrust at one condition."""
 
     condition: str
@@ -139,7 +139,7 @@ class Thrust(msgspec.Struct, frozen=True, kw_only=True):
     """N, positive pushes the ends apart."""
 
 
-class BellowsReport(msgspec.Struct, frozen=True, kw_only=True):
+class BellowsReport(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the engine says about one bellows: figures, checks, rates, lives, notes.
 
     ``figures`` ids in use: ``mean_diameter``, ``thinned_ply``, ``effective_area``, ``C1``,
