@@ -9,7 +9,6 @@ import numpy as np
 
 from takeup.sources import Source
 
-
 # Frozen trees without cycles, made by the hundred thousand: the collector need not walk them.
 
 

@@ -9,6 +9,13 @@ from takeup.checks import Check, Outcome, Quantity
 from takeup.sources import Source
 
 
+def open_because(names: list[str]) -> str:
+    """Why a check is open: what is unknown by name, or a sentence as it stands."""
+    sentences = [name for name in names if name.endswith(".")]
+    nouns = [name for name in names if not name.endswith(".")]
+    return " ".join([*([f"unknown: {', '.join(nouns)}"] if nouns else []), *sentences])
+
+
 def compare(
     *,
     id: str,
@@ -27,7 +34,7 @@ def compare(
     """As :func:`takeup.checks.compare`, without its cost per call."""
     if names or isnan(demand) or isnan(capacity):
         outcome = Outcome.NOT_EVALUATED
-        because = f"unknown: {'; '.join(names) or ('demand' if isnan(demand) else 'capacity')}"
+        because = open_because(names or ["demand" if isnan(demand) else "capacity"])
     else:
         outcome = Outcome.MET if demand <= capacity else Outcome.NOT_MET
     return Check(

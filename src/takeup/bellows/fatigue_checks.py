@@ -6,17 +6,17 @@ import math
 from math import isnan
 
 from takeup.bellows.comparing import compare
-from takeup.bellows.intake import Intake
+from takeup.bellows.intake import Intake, unknown_alloy
 from takeup.bellows.model import Basis, BellowsCase, Movement, Treatment
 from takeup.bellows.numbers import Numbers
 from takeup.bellows.rules.base import RuleSet
 from takeup.checks import Check, Figure, Outcome, Quantity
 
 CREEPING = (
-    "metal temperature is above the creep threshold: no allowable number of cycles exists "
-    "without a test or an analysis with hold time"
+    "Metal temperature is above the creep threshold: no allowable number of cycles exists "
+    "without a test or an analysis with hold time."
 )
-NO_CURVE = "the fatigue curve covers austenitic and nickel alloys only"
+NO_CURVE = "The fatigue curve covers austenitic and nickel alloys only."
 MEAN_NOTE = "average life in tests, no margin inside"
 SMOOTH = "Smooth convolutions without circumferential or repair welds (Kg = 1)."
 FEW = (
@@ -85,7 +85,7 @@ class Fatigue:
         if lacking:
             return ", ".join(lacking)
         if self.intake.alloys[at] is None:
-            return f"alloy {case.material!r} (not in the tables)" if case.material else "alloy"
+            return unknown_alloy(case)
         if self.creeping[at]:
             return CREEPING
         if not (self.austenitic[at] or self.nickel[at]):

@@ -200,7 +200,7 @@ def _metal(
     count = len(temperature)
     values = {which: np.full(count, np.nan) for which in ("allowable", "modulus", "yield")}
     sources: dict[str, list[Source | None]] = {which: [None] * count for which in values}
-    faults = {which: ["bellows alloy unknown"] * count for which in values}
+    faults = {which: ["bellows alloy"] * count for which in values}
     bound = np.zeros(count, dtype=bool)
     room = np.full(len(cases), np.nan)
     owner_names = [names[at] for at in owner.tolist()]
@@ -245,6 +245,13 @@ def _room(name: str) -> float:
         return float(materials.modulus(name, ROOM).value)
     except TakeupError:
         return math.nan
+
+
+def unknown_alloy(case: BellowsCase) -> str:
+    """How a case without a known alloy is named."""
+    if case.material and "material" not in case.missing:
+        return f"alloy {case.material!r} (not in the tables)"
+    return WORDS["material"]
 
 
 def _working(case: BellowsCase) -> int:

@@ -20,7 +20,7 @@ TEST = (
     "The test pressure is held against the allowable stress at test temperature; "
     "the code allows more during a test."
 )
-CREEP = "metal temperature is above the creep threshold: the rule set does not cover it"
+CREEP = "Metal temperature is above the creep threshold: the rule set does not cover it."
 _BY_CONDITION = (
     ("S1", "S1", "stress"),
     ("S2", "S2", "stress"),
@@ -339,7 +339,12 @@ class PressureChecks:
                 source=weaker(self.rules.sources["S3+S4 creep"], metal, "allowable stress"),
                 rules=self.rules,
                 inputs=check.inputs,
-                names=[check.because] if check.outcome == Outcome.NOT_EVALUATED else [],
+                names=[
+                    self.intake.metal.fault["allowable"][j]
+                    or check.because.removeprefix("unknown: ")
+                ]
+                if check.outcome == Outcome.NOT_EVALUATED
+                else [],
                 because="in the creep range S3 + S4/1.25 stays below the allowable stress",
                 cautions=("Creep and its interaction with fatigue are not covered.",),
             )

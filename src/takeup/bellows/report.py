@@ -8,7 +8,7 @@ from math import isnan
 from takeup.bellows import geometry_checks
 from takeup.bellows.comparing import compare
 from takeup.bellows.fatigue_checks import Fatigue
-from takeup.bellows.intake import MAY, MUST, WORDS, Intake
+from takeup.bellows.intake import MAY, MUST, WORDS, Intake, unknown_alloy
 from takeup.bellows.model import Assembly, BellowsCase, BellowsReport, Thrust
 from takeup.bellows.numbers import Numbers
 from takeup.bellows.pressure_checks import UNKNOWN_TREATMENT, PressureChecks
@@ -100,7 +100,7 @@ class Sheet:
             thrust=tuple(thrusts),
             usage=usage,
             valid=valid,
-            notes=tuple(notes),
+            notes=tuple(dict.fromkeys(notes)),
             missing=case.missing,
         )
 
@@ -131,9 +131,7 @@ class Sheet:
         if not temperatures:
             names.append("bellows metal temperature")
         if isnan(threshold):
-            names.append(
-                f"alloy {case.material!r} (not in the tables)" if case.material else "bellows alloy"
-            )
+            names.append(unknown_alloy(case))
         return compare(
             id="creep",
             name="Metal temperature against the creep range",
@@ -162,6 +160,9 @@ class Sheet:
             notes.append(UNKNOWN_TREATMENT)
         elif self.formed[at] and case.forming_factor is None:
             notes.append("Forming method unknown: the lower strength factor is taken.")
+        names = {condition.name.lower() for condition in case.conditions}
+        if case.movements and "operating" not in names and "design" in names:
+            notes.append("Operating condition unknown: movements are taken at design condition.")
         if case.weld_factor is None:
             notes.append("Longitudinal weld factor unknown: taken as 1.")
         if case.torus_radius is None:

@@ -39,10 +39,10 @@ def allowable_stress(name: str, temperature: Real) -> Property:
     if metal.allowable_top is not None:
         require_within(
             f"Temperature for the allowable stress of {metal.name}",
-            temperature,
-            high=metal.allowable_top + 1.0,
-            low=tables.COLD_END,
-            unit="K",
+            np.round(np.asarray(temperature) - tables.CELSIUS, 6),
+            high=round(metal.allowable_top + 1.0 - tables.CELSIUS, 6),
+            low=round(tables.COLD_END - tables.CELSIUS, 6),
+            unit="°C",
             whose=f"ASME B31.3 Table A-1 for the grade without H ({metal.grade} row)",
             remedy="Above it the H grade is needed; check the certificate.",
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import functools
+import math
 from importlib import resources
 from typing import Any
 
@@ -22,7 +23,13 @@ _STANDING = {
 }
 _ORDER = {Standing.READ: 0, Standing.DERIVED: 1, Standing.MEMORY: 2}
 COLD_END = to_si(-29.0, "C", "temperature")
-"""Strength tables start at 38 °C and that value holds down to -29 °C."""
+"""Strength tables start at 38 °C and that value holds down to -29 °C.
+
+Modulus rows that start at room temperature are held likewise: colder metal is stiffer by
+less than two per cent.
+"""
+CELSIUS = 273.15
+"""Messages speak of temperatures as people do."""
 REFERENCE = to_si(70.0, "F", "temperature")
 """Tabulated expansion starts here."""
 
@@ -82,6 +89,7 @@ SPECS: dict[str, TableSpec] = {
             kind="modulus",
             document="ASME B31.3",
             at="Table C-6",
+            holds_down_to=COLD_END,
         ),
         TableSpec(
             name="modulus older",
@@ -212,12 +220,11 @@ def lookup(name: str, group: str, temperature: Real, *, alloy: str) -> Property:
     low, high = span(name, group)
     require_within(
         f"Temperature for the {spec.title} of {alloy}",
-        temperature,
-        low=low,
-        high=high,
-        unit="K",
-        whose=f"{spec.document} {spec.at} ({spec.edition or 'no edition'}), row {group!r}, "
-        f"which spans {low - 273.15:.0f} to {high - 273.15:.0f} °C",
+        np.round(np.asarray(temperature) - CELSIUS, 6),
+        low=round(low - CELSIUS, 6),
+        high=round(high - CELSIUS, 6),
+        unit="°C",
+        whose=f"{spec.document} {spec.at} ({spec.edition or 'no edition'}), row {group!r}",
         remedy="Give the value by hand with its source, or check the temperature.",
     )
     value, weakest, wide = interpolate(name, group, temperature)
@@ -231,12 +238,15 @@ def lookup(name: str, group: str, temperature: Real, *, alloy: str) -> Property:
 
 
 def span(name: str, group: str) -> tuple[float, float]:
-    """The temperatures [K] between which the row speaks."""
+    """The temperatures [K] between which the row speaks, outwards to a tenth of a degree."""
     spec, rows = SPECS[name], table(name)[group]
     low, high = float(rows.temperature[0]), float(rows.temperature[-1])
     if spec.holds_down_to is not None:
         low = min(low, spec.holds_down_to)
-    return low - 0.05, high + 0.05
+    return (
+        math.floor(round((low - CELSIUS) * 10.0, 6)) / 10.0 + CELSIUS,
+        math.ceil(round((high - CELSIUS) * 10.0, 6)) / 10.0 + CELSIUS,
+    )
 
 
 def interpolate(name: str, group: str, temperature: Real) -> tuple[Array, Any, Any]:
