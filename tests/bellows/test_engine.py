@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from takeup import materials
 from takeup.bellows import evaluate, evaluate_many, surviving_ply
 from takeup.bellows.model import (
     Assembly,
@@ -268,6 +269,105 @@ def test_both_rule_sets_agree_where_they_print_one_equation() -> None:
     assert value(asme, "axial_rate") / value(ejma, "axial_rate") == pytest.approx(
         math.pi / 2 / 0.91 / 1.7
     )
+
+
+def _inplane_constant(report: BellowsReport, effective_yield: float) -> float:
+    """The constant that the in-plane limit was worked out with, from its own figures."""
+    delta = value(report, "S4@design") / (3.0 * value(report, "S2@design"))
+    alpha = 1.0 + 2.0 * delta**2 + math.sqrt(1.0 - 2.0 * delta**2 + 4.0 * delta**4)
+    limit = value(report, "inplane_squirm@design")
+    spread = value(report, "mean_diameter") * 0.048 * math.sqrt(alpha)
+    return limit * spread / (value(report, "metal_area") * effective_yield)
+
+
+@pytest.mark.parametrize(("basis", "constant"), [(Basis.ASME_26, math.pi - 2), (Basis.EJMA, 1.3)])
+def test_inplane_constant_of_each_standard(basis: Basis, constant: float) -> None:
+    """pi - 2 in ASME and 1.3 in EJMA, on the yield of the finished bellows."""
+    report = evaluate(case(basis=basis, yield_strength=400e6))
+    assert _inplane_constant(report, 400e6) == pytest.approx(constant)
+
+
+@pytest.mark.parametrize(("state", "factor"), [("as formed", 2.3), ("annealed", 0.75)])
+def test_asme_factors_on_table_yield(state: str, factor: float) -> None:
+    """Without a measured yield ASME takes 2.3 times table yield as formed, 0.75 annealed."""
+    report = evaluate(case(basis=Basis.ASME_26, treatment=Treatment(state)))
+    table = materials.yield_strength("321", 673.15).value
+    assert _inplane_constant(report, factor * table) == pytest.approx(math.pi - 2)
+
+
+def test_ejma_raises_table_yield_by_the_strength_factor() -> None:
+    """Without a measured yield EJMA takes 0.67 Cm times table yield; annealed Cm is 1.5."""
+    report = evaluate(case(treatment=Treatment.ANNEALED))
+    table = materials.yield_strength("321", 673.15).value
+    assert _inplane_constant(report, 0.67 * 1.5 * table) == pytest.approx(1.3)
+
+
+@BOTH
+def test_fatigue_stress_raises_the_pressure_part_by_the_ratio_of_moduli(basis: Basis) -> None:
+    """x = 0.7 (S3 + S4) Eo/Eb + S5 + S6, with S5 and S6 on the cold modulus."""
+    report = evaluate(case(basis=basis))
+    cold = materials.modulus("321", 294.2612).value
+    hot = materials.modulus("321", 633.15).value
+    pressed = 0.7 * (value(report, "S3@operating") + value(report, "S4@operating"))
+    moved = value(report, "S5@start") + value(report, "S6@start")
+    assert value(report, "St@start") == pytest.approx(pressed + moved)
+    assert value(report, "fatigue_stress@start") == pytest.approx(pressed * cold / hot + moved)
+    bending = 5 * cold * value(report, "thinned_ply") * value(report, "e@start")
+    assert value(report, "S6@start") == pytest.approx(bending / (3 * 0.05**2 * value(report, "Cd")))
+
+
+def test_hot_rates_are_the_cold_ones_by_the_ratio_of_moduli() -> None:
+    """The operating rate is softer than the cold one by Eb/Eo."""
+    report = evaluate(case())
+    ratio = materials.modulus("321", 633.15).value / materials.modulus("321", 294.2612).value
+    for id in ("axial_rate", "lateral_rate", "angular_rate"):
+        assert value(report, id) == pytest.approx(ratio * value(report, f"{id}_cold"))
+
+
+def test_two_bellows_share_axial_movement() -> None:
+    """A universal or a pair takes half the axial movement in each bellows, at half the rate."""
+    moves = (Movement(name="m", axial=-0.02, cycles=1.0),)
+    single = evaluate(case(movements=moves))
+    for kind in (Assembly.UNIVERSAL, Assembly.PAIR):
+        double = evaluate(case(movements=moves, assembly=kind, length_over_both=3.0))
+        assert value(double, "e@m") == pytest.approx(value(single, "e@m") / 2.0)
+        assert value(double, "axial_rate") == pytest.approx(value(single, "axial_rate") / 2.0)
+
+
+def test_a_pair_turns_by_offset_over_distance() -> None:
+    """Two hinges a distance apart turn by y over that distance, as a single angle would."""
+    apart = 3.0 - 8 * 0.048
+    pair = evaluate(
+        case(
+            assembly=Assembly.PAIR,
+            length_over_both=3.0,
+            movements=(Movement(name="m", lateral=0.05, cycles=1.0),),
+        )
+    )
+    turned = evaluate(case(movements=(Movement(name="m", angular=0.05 / apart, cycles=1.0),)))
+    assert value(pair, "e@m") == pytest.approx(value(turned, "e@m"))
+
+
+def test_weld_factor_lowers_hoop_capacity_only() -> None:
+    """A weld factor of 0.8 takes a fifth off S1 and S2, and nothing off S3 + S4."""
+    sound, weak = evaluate(case()), evaluate(case(weld_factor=0.8))
+    for id, factor in (("S1@design", 0.8), ("S2@design", 0.8), ("S3+S4@design", 1.0)):
+        a, b = check(sound, id).capacity, check(weak, id).capacity
+        assert a is not None
+        assert b == pytest.approx(factor * a)
+
+
+def test_forming_method_decides_the_strength_factor() -> None:
+    """Roll forming strains more than hydraulic; unknown takes the lower of the two."""
+    capacities = [
+        check(evaluate(case(height=0.03, forming_factor=factor)), "S3+S4@design").capacity
+        for factor in (1.0, 0.6, None)
+    ]
+    roll, hydraulic, unknown = capacities
+    assert roll is not None
+    assert hydraulic is not None
+    assert roll > hydraulic
+    assert unknown == min(roll, hydraulic)
 
 
 def test_opposite_movements_superpose() -> None:

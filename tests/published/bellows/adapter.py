@@ -16,9 +16,11 @@ from takeup.bellows import (
     stiffness,
     thrust,
 )
-from takeup.bellows.model import Bellows
+from takeup.bellows.model import Basis, Bellows
+from takeup.bellows.rules import rules_of
 from takeup.units import ACCEPTED, parse_number
 
+EJMA = rules_of(Basis.EJMA)
 FIELDS = (
     "inside_diameter",
     "height",
@@ -78,7 +80,7 @@ def stresses(inputs: dict[str, Any]) -> dict[str, Any]:
         "S4": pressure.meridional_bending(b, p, cp),
         "S5": movements.membrane_stress(b, cold, e, cf),
         "S6": movements.bending_stress(b, cold, e, cd),
-        "f": stiffness.convolution_rate(b, hot, cf),
+        "f": stiffness.convolution_rate(b, hot, cf, EJMA.rate_constant),
         "F": thrust.force(b, p),
     }
     found["S3+S4"] = found["S3"] + found["S4"]
@@ -87,7 +89,9 @@ def stresses(inputs: dict[str, Any]) -> dict[str, Any]:
     found["Psc"] = stability.column_squirm(b, found["f"])
     if "yield_strength" in inputs:
         alpha = stability.alpha(found["S4"], found["S2"])
-        found["Psi"] = stability.inplane_squirm(b, si(inputs["yield_strength"]), alpha, 1.3)
+        found["Psi"] = stability.inplane_squirm(
+            b, si(inputs["yield_strength"]), alpha, EJMA.inplane_constant
+        )
     return found
 
 
