@@ -518,6 +518,8 @@ def test_universal_without_length_leaves_its_lateral_movement_open() -> None:
     assert found.outcome == Outcome.NOT_EVALUATED
     assert "length over both" in found.because
     assert check(report, "fatigue@trip").outcome == Outcome.MET
+    assert check(report, "usage").outcome == Outcome.NOT_EVALUATED
+    assert report.usage is None
 
 
 def test_unknown_treatment_takes_the_lower() -> None:
@@ -604,6 +606,71 @@ def test_outside_the_limits_is_flagged_not_refused() -> None:
     assert check(report, "geometry.length").outcome == Outcome.NOT_MET
     assert not report.valid
     assert any("Convoluted length" in note for note in report.notes)
+
+
+@pytest.mark.parametrize(
+    ("id", "changes"),
+    [
+        ("geometry.thickness", {"ply_thickness": 0.0026}),
+        ("geometry.plies", {"plies": 6, "ply_thickness": 0.0005}),
+        ("geometry.height", {"inside_diameter": 0.14}),
+        ("geometry.side_wall", {"torus_radius": 0.007}),
+        ("geometry.radius", {"torus_radius": 0.0039, "pitch": 0.0156}),
+        ("geometry.charts", {"torus_radius": 0.0021, "pitch": 0.0085, "ply_thickness": 0.0008}),
+        (
+            "geometry.charts",
+            {"inside_diameter": 0.1, "height": 0.09, "pitch": 0.17, "ply_thickness": 0.0002},
+        ),
+    ],
+)
+def test_each_limit_of_applicability_is_held(id: str, changes: dict[str, Any]) -> None:
+    """Just beyond a limit its check is not met and the result is not valid."""
+    report = evaluate(case(basis=Basis.ASME_26, movements=(), **changes))
+    assert check(report, id).outcome == Outcome.NOT_MET
+    assert not report.valid
+    sound = evaluate(case(basis=Basis.ASME_26))
+    assert check(sound, id).outcome == Outcome.MET
+
+
+def test_the_threshold_itself_is_still_covered() -> None:
+    """At 425 °C exactly the rules hold; a tenth of a degree above they do not."""
+    at, above = (evaluate(case(conditions=one(temperature=t))) for t in (698.15, 698.25))
+    assert at.valid
+    assert at.usage is not None
+    assert not above.valid
+    assert above.usage is None
+
+
+def test_test_temperature_says_nothing_about_creep() -> None:
+    """The hottest of operating and design is what is held against the threshold."""
+    hot = Condition(name="test", pressure=4e5, temperature=680.0)
+    found = check(evaluate(case(conditions=(*one(), hot))), "creep")
+    assert found.demand == 633.15
+
+
+def test_strength_factor_stops_at_three() -> None:
+    """However much the metal was strained, S3 + S4 is allowed three times the stress at most."""
+    found = check(
+        evaluate(case(inside_diameter=0.25, forming_factor=1.0, conditions=one())),
+        "S3+S4@operating",
+    )
+    allowable = materials.allowable_stress("321", 633.15).value
+    assert found.capacity == pytest.approx(3.0 * allowable)
+
+
+def test_mean_cycles_only_where_the_curve_holds() -> None:
+    """No mean life for nickel alloys, nor by EJMA for annealed bellows."""
+    assert evaluate(case()).figure("mean_cycles@start") is not None
+    assert evaluate(case(material="625")).figure("mean_cycles@start") is None
+    annealed = evaluate(case(treatment=Treatment.ANNEALED))
+    assert annealed.figure("mean_cycles@start") is None
+    assert any("as-formed" in note for note in annealed.notes)
+
+
+def test_usage_of_one_movement_is_its_cycles_over_those_allowed() -> None:
+    """Both fibres see the same range when a bellows only bends; it is counted once."""
+    report = evaluate(case(movements=(Movement(name="m", lateral=0.02, cycles=70.0),)))
+    assert report.usage == pytest.approx(70.0 / value(report, "design_cycles@m"))
 
 
 def test_ferritic_bellows_have_no_fatigue_curve() -> None:

@@ -136,6 +136,36 @@ def test_collar_takes_its_share_of_the_tangent() -> None:
     )
 
 
+def test_hoop_stresses_with_tangent_and_collar_by_hand() -> None:
+    """S1 and S2e of a short tangent with a collar, worked by hand from the printed equations."""
+    b = Bellows(
+        **{
+            **_fields(PLAIN),
+            "tangent_length": 0.02,
+            "collar_length": 0.015,
+            "collar_thickness": 0.006,
+        }
+    )
+    k = 0.02 / (1.5 * math.sqrt(0.6 * 0.001))
+    assert geometry.tangent_factor(b) == pytest.approx(k)
+    assert geometry.tangent_factor(PLAIN) == 0.0
+    tangent = 0.002 * 200e9 * 0.02 * 0.602
+    collar = 0.006 * k * 180e9 * 0.015 * (0.6 + 0.004 + 0.006)
+    s1 = 1e5 * 0.602**2 * 0.02 * 200e9 * k / (2 * (tangent + collar))
+    assert pressure.tangent_hoop(b, 1e5, 200e9, 180e9) == pytest.approx(s1)
+    tp, area = geometry.thinned_ply(b), geometry.metal_area(b)
+    s2e = 1e5 * (0.048 * 0.652 + 0.02 * 0.602) / (2 * (area + 2 * tp * 0.02 + 0.006 * 0.015))
+    assert pressure.end_convolution_hoop(b, 1e5) == pytest.approx(s2e)
+
+
+def test_a_pair_resists_sideways_by_two_moments_over_distance() -> None:
+    """Kl = 2 Kth / C^2 with C between the bellows centres."""
+    apart = 3.0 - 8 * 0.048
+    assert stiffness.lateral_pair(PLAIN, 1e6, 3.0) == pytest.approx(
+        2 * stiffness.angular(PLAIN, 1e6) / apart**2
+    )
+
+
 def test_universal_lateral_has_its_closed_form() -> None:
     """Without axial movement Ku and lever reduce to 3 Lu / (2 N (3 Lu^2 - 6 Lb Lu + 4 Lb^2))."""
     lu, lb, dm, n, y = 2.0, 8 * 0.048, 0.652, 8, 0.04
