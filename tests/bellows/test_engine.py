@@ -147,6 +147,18 @@ def test_many_give_what_each_gives_alone() -> None:
         assert msgspec.json.encode(left) == msgspec.json.encode(right)
 
 
+@pytest.mark.parametrize("basis", [Basis.ASME_26, Basis.EJMA])
+def test_reports_hold_numbers_or_nothing(basis: Basis) -> None:
+    """No figure, demand, capacity or thrust is NaN or infinite: unknown is None."""
+    for variant in VARIANTS:
+        report = evaluate(msgspec.structs.replace(variant, basis=basis))
+        numbers = [figure.value for figure in report.figures]
+        numbers += [n for found in report.checks for n in (found.demand, found.capacity)]
+        numbers += [thrust.force for thrust in report.thrust]
+        numbers += [q.value for found in report.checks for q in found.inputs]
+        assert all(n is None or math.isfinite(n) for n in numbers), variant.name
+
+
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(

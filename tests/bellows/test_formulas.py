@@ -64,6 +64,14 @@ def test_charts_are_positive_and_held_at_their_ends(c1: float, c2: float) -> Non
             assert chart(c1, c2) == chart(c1, charts.LEAST_C2)
 
 
+def test_last_column_of_the_charts_is_used() -> None:
+    """At C2 = 4.0, C1 = 0.5 the printed polynomials give 0.3257 for Cf, worked by hand."""
+    assert charts.cf(0.5, 4.0) == pytest.approx(0.3257, abs=1e-4)
+    assert charts.cf(0.5, 3.75) == pytest.approx(
+        (charts.cf(0.5, 3.5) + charts.cf(0.5, 4.0)) / 2, rel=1e-12
+    )
+
+
 @pytest.mark.parametrize("chart", [charts.cp, charts.cf, charts.cd])
 def test_charts_run_through_their_columns(chart: object) -> None:
     """Interpolation in C2 is continuous: just left and right of a column agree."""
