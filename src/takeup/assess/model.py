@@ -55,12 +55,12 @@ class Level(StrEnum):
 
 SEVERITY: dict[Level, int] = {
     Level.CARRIES_ON: 0,
-    Level.UNPROVEN: 1,
-    Level.THIS_RUN: 2,
+    Level.THIS_RUN: 1,
+    Level.UNPROVEN: 2,
     Level.IN_DOUBT: 3,
     Level.ACT_NOW: 4,
 }
-"""For sorting a list by worry; unproven ranks above a proven good joint."""
+"""For sorting a list by worry; what is not proven ranks behind what is shown to last a run."""
 
 
 class Confidence(StrEnum):
@@ -146,6 +146,10 @@ class MechanismResult(msgspec.Struct, frozen=True, kw_only=True):
     """UNPROVEN when it applies but evidence is missing."""
     summary: str
     """One sentence for a list."""
+    essential: bool = False
+    """Whether its missing evidence keeps the joint from being called lasting."""
+    causes: tuple[str, ...] = ()
+    """Causes that its evidence shows, ids of the cause-to-option map."""
     checks: tuple[Check, ...] = ()
     findings: tuple[Finding, ...] = ()
     grounds: tuple[Ground, ...] = ()

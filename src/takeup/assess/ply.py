@@ -1,0 +1,191 @@
+"""Ply integrity: what interply tests and indicators say, and whether one ply would hold alone."""
+
+from __future__ import annotations
+
+from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
+from takeup.assess.reading import findings, grounds_of, is_current, worst
+from takeup.checks import Check, Ground, LimitKind, Outcome, Strength
+from takeup.evidence.model import InterplyResult, PlyVerdict
+from takeup.register.entities import BellowsElement, YesNo
+from takeup.sources import Source, Standing, practice
+
+ITEMS = ("HB4", "CB7")
+NO_LIFE = "A tight interply test is no statement of life: it says both plies hold today."
+SURVIVOR = Source(
+    document="Bellows standards",
+    at="the remaining ply recomputed with one ply and its own diameter",
+    standing=Standing.DERIVED,
+)
+RULE = practice("interply test of two-ply bellows")
+
+
+def newest(evaluation: Evaluation, letter: str) -> InterplyResult | None:
+    """The newest interpreted test of one bellows."""
+    own = [r for r in evaluation.plies if r.bellows.casefold() == letter.casefold()]
+    return max(own, key=lambda result: result.date, default=None)
+
+
+def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
+    """Judge each bellows: tight, one ply lost, or not shown; and the survivor alone."""
+    found, level = findings(case, ITEMS)
+    levels, summaries, grounds = [level], [], list(grounds_of(found))
+    missing: list[str] = []
+    checks: list[Check] = []
+    cautions: list[str] = []
+    unproven = False
+    lost = False
+    for one in case.bellows:
+        name = f"bellows {one.letter}"
+        result = newest(evaluation, one.letter)
+        if one.plies is None:
+            unproven = True
+            missing.append(f"{name}: number of plies")
+        elif one.plies == 1:
+            summaries.append(f"{name} has a single ply: nothing guards it")
+        elif result is None:
+            unproven = True
+            missing.append(_ask(one))
+            summaries.append(f"{name} was never tested between its plies")
+        if result is None:
+            continue
+        checks += result.checks
+        cautions += result.cautions
+        grounds.append(_ground(result))
+        if result.verdict == PlyVerdict.TIGHT:
+            cautions.append(NO_LIFE)
+            if is_current(case, result.date, "evidence.stale_test"):
+                summaries.append(f"{name} tight on {result.date.isoformat()}")
+            else:
+                unproven = True
+                missing.append(f"{name}: a new interply test, the last is of {result.date.year}")
+        elif result.verdict == PlyVerdict.INCONCLUSIVE:
+            unproven = True
+            missing.append(f"{name}: a conclusive interply test ({result.why[0]})")
+            summaries.append(f"{name}: test inconclusive, {result.why[0]}")
+        else:
+            lost = True
+            more, verdict_level, words = _one_ply(case, evaluation, one, result)
+            checks += more
+            levels.append(verdict_level)
+            grounds += words
+            summaries.append(f"{name}: {result.verdict.value}")
+    if not case.bellows:
+        unproven = True
+        missing.append(f"the bellows of {case.joint.tag}")
+    level = worst(levels)
+    if unproven and level in {Level.CARRIES_ON, Level.THIS_RUN}:
+        level = Level.UNPROVEN
+    summary = "; ".join(summaries) or "nothing is known of the plies"
+    causes = (
+        ["inner_ply"]
+        if any(
+            (r := newest(evaluation, one.letter)) and r.verdict == PlyVerdict.INNER
+            for one in case.bellows
+        )
+        else []
+    )
+    return MechanismResult(
+        mechanism=Mechanism.PLY,
+        applies=True,
+        level=level,
+        summary=summary[0].upper() + summary[1:],
+        essential=True,
+        causes=tuple(causes),
+        checks=tuple(checks),
+        findings=found,
+        grounds=tuple(grounds),
+        missing=tuple(dict.fromkeys(missing)),
+        would_change=(
+            ("a repeated interply test after checking port and connections",) if lost else ()
+        ),
+        cautions=tuple(dict.fromkeys(cautions)),
+    )  # fmt: skip
+
+
+def _ask(one: BellowsElement) -> str:
+    if one.test_port == YesNo.NO:
+        return (
+            f"bellows {one.letter}: no test port, so the plies cannot be tested; "
+            "penetrant test of roots and crowns when cold"
+        )
+    port = "" if one.test_port == YesNo.YES else ", if it has a port"
+    return f"bellows {one.letter}: an interply test{port}"
+
+
+def _ground(result: InterplyResult) -> Ground:
+    return Ground(
+        claim=f"interply test of bellows {result.bellows} on {result.date.isoformat()}: "
+        f"{result.verdict.value}; {'; '.join(result.why)}",
+        evidence=(f"interply_test:{result.joint}/{result.bellows}/{result.date.isoformat()}",),
+        rule="held pressure, corrected for temperature, port proven, bubbles looked for",
+        source=RULE,
+        limit_kind=LimitKind.RULE_OF_THUMB,
+        strength=Strength.MEASURED,
+    )
+
+
+def _one_ply(
+    case: JointCase, evaluation: Evaluation, one: BellowsElement, result: InterplyResult
+) -> tuple[list[Check], Level, list[Ground]]:
+    """Judge whether the other ply holds alone at operating and design conditions."""
+    report = next((r for letter, r in evaluation.survivors if letter == one.letter), None)
+    if report is None:
+        return [], Level.IN_DOUBT, []
+    prefix = f"survivor.{one.letter}."
+    checks = [
+        Check(
+            **{name: getattr(check, name) for name in check.__struct_fields__}
+            | {
+                "id": prefix + check.id,
+                "name": f"{check.name}, remaining ply alone",
+            }
+        )
+        for check in report.checks
+        if not check.id.startswith(("geometry", "creep"))
+    ]
+    failed = [c for c in checks if c.outcome == Outcome.NOT_MET]
+    operating = [c for c in failed if c.id.endswith("@operating")]
+    shown = any(
+        c.id.endswith("@operating") and c.outcome in {Outcome.MET, Outcome.NOT_MET} for c in checks
+    )
+    if operating and result.verdict == PlyVerdict.INNER:
+        level, words = (
+            Level.ACT_NOW,
+            (
+                f"the remaining ply alone does not meet {operating[0].name.split(',')[0]} "
+                f"at operating conditions ({operating[0].ratio:.2f} of the limit)"
+            ),
+        )
+    elif operating:
+        level, words = (
+            Level.IN_DOUBT,
+            (
+                "should the outer ply be the one that leaks, the inner ply alone would not meet "
+                f"{operating[0].name.split(',')[0]} at operating conditions"
+            ),
+        )
+    elif failed:
+        level, words = (
+            Level.IN_DOUBT,
+            ("the remaining ply alone holds at operating, not at design conditions"),
+        )
+    elif shown:
+        level, words = (
+            Level.IN_DOUBT,
+            (
+                "the remaining ply alone meets the pressure checks at operating and design "
+                "conditions; nothing guards it any more"
+            ),
+        )
+    else:
+        level, words = Level.IN_DOUBT, "the remaining ply alone could not be checked"
+    return checks, level, [
+        Ground(
+            claim=words,
+            evidence=tuple(f"check:{check.id}" for check in (failed[:3] or checks[:1])),
+            rule="n = 1 for strength and stability; the cause is not judged by this",
+            source=SURVIVOR,
+            limit_kind=LimitKind.DERIVED,
+            strength=Strength.CALCULATED,
+        )
+    ]  # fmt: skip

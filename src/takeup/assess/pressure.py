@@ -1,0 +1,120 @@
+"""Pressure strength and stability of the bellows, by the rule set of the case."""
+
+from __future__ import annotations
+
+from takeup.assess.build import covered
+from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
+from takeup.assess.reading import worst
+from takeup.checks import Check, Ground, Outcome, Strength
+
+_FAMILIES = ("S1", "S2", "S3", "column_squirm", "inplane_squirm", "geometry", "creep")
+
+
+def relevant(check: Check) -> bool:
+    """Whether a check of the bellows report belongs to this mechanism."""
+    return check.id.split("@")[0].split(".")[0].split("+")[0] in _FAMILIES
+
+
+def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
+    """Judge pressure stresses and squirm at operating, design and test conditions."""
+    checks = [
+        check for _, report in evaluation.bellows for check in report.checks if relevant(check)
+    ]
+    missing: list[str] = []
+    uncovered = [one for one in case.bellows if not covered(one)]
+    missing += [
+        f"bellows {one.letter}: {one.convolution.value} bellows are not covered by this version; "
+        "a calculation by the rule set of the design"
+        for one in uncovered
+    ]
+    if not case.bellows:
+        missing.append(f"the bellows of {case.joint.tag}: measure diameter, height, pitch, plies")
+    for letter, report in evaluation.bellows:
+        missing += [
+            f"bellows {letter}: {name.replace('_', ' ')}"
+            for name in report.missing
+            if name not in {"tangent_length", "heat_treatment"}
+        ]
+    for name, pressure in (
+        ("operating", case.line.operating_pressure),
+        ("design", case.line.design_pressure),
+    ):
+        if pressure is None:
+            missing.append(f"{name} pressure of line {case.line.tag}")
+    at_operating = [c for c in checks if c.id.endswith("@operating")]
+    if (
+        case.bellows
+        and case.line.operating_pressure is not None
+        and not any(check.outcome in {Outcome.MET, Outcome.NOT_MET} for check in at_operating)
+    ):
+        missing.append("bellows metal temperature in operation (never the gas temperature)")
+    failed = [c for c in checks if c.outcome == Outcome.NOT_MET and not _shape(c)]
+    shape = [c for c in checks if c.outcome == Outcome.NOT_MET and _shape(c)]
+    levels = [Level.CARRIES_ON]
+    if any(check.id.endswith("@operating") for check in failed):
+        levels.append(Level.IN_DOUBT)
+    elif failed:
+        levels.append(Level.THIS_RUN)
+    evaluated = [c for c in at_operating if c.outcome in {Outcome.MET, Outcome.NOT_MET}]
+    creep = [c for c in shape if c.id.startswith("creep")]
+    level = worst(levels)
+    if (not evaluated or creep) and level != Level.IN_DOUBT:
+        level = Level.UNPROVEN
+    worst_check = max(
+        (c for c in checks if c.ratio is not None and not _shape(c)),
+        key=lambda c: c.ratio or 0.0,
+        default=None,
+    )
+    if creep:
+        summary = "Metal temperature is above the creep threshold: the rule set does not apply"
+    elif failed:
+        summary = f"{failed[0].name} not met: {_use(failed[0])}"
+    elif worst_check is not None and evaluated:
+        summary = f"Pressure checks met; nearest is {worst_check.name} at {_use(worst_check)}"
+    else:
+        summary = "Not evaluated: " + (missing[0] if missing else "inputs are missing")
+    grounds = tuple(_ground(check) for check in (failed or ([worst_check] if worst_check else [])))
+    return MechanismResult(
+        mechanism=Mechanism.PRESSURE,
+        applies=True,
+        level=level,
+        summary=summary,
+        essential=True,
+        causes=("overload",) if failed else (),
+        checks=tuple(checks),
+        grounds=grounds + tuple(_ground(check) for check in shape),
+        missing=tuple(dict.fromkeys(missing)),
+        would_change=tuple(
+            f"{check.name}: a certificate or measurement that shows more capacity"
+            for check in failed[:2]
+        ),
+        cautions=(
+            ("A bellows that squirms fails without warning: keep people away and have it checked "
+             "by a qualified engineer before pressure is raised.",)
+            if any("squirm" in check.id for check in failed)
+            else ()
+        ),
+    )  # fmt: skip
+
+
+def _shape(check: Check) -> bool:
+    return check.id.startswith(("geometry", "creep"))
+
+
+def _use(check: Check) -> str:
+    return f"{check.ratio:.2f} of the limit" if check.ratio is not None else "ratio not known"
+
+
+def _ground(check: Check) -> Ground:
+    outcome = "exceeds its limit" if check.outcome == Outcome.NOT_MET else "is within its limit"
+    if _shape(check):
+        outcome = "lies outside what the rule set covers"
+    return Ground(
+        claim=f"{check.name} {outcome} ({_use(check)})" if not _shape(check)
+        else f"{check.name} {outcome}",
+        evidence=(f"check:{check.id}",),
+        rule=check.because or check.valid or "demand within capacity",
+        source=check.source,
+        limit_kind=check.limit_kind,
+        strength=Strength.CALCULATED,
+    )  # fmt: skip

@@ -1,0 +1,178 @@
+"""Reading the evidence of a case: newest first, stale told apart, grades to levels. Pure."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+
+from takeup.assess.lives import in_service_since, years
+from takeup.assess.model import SEVERITY, JointCase, Level
+from takeup.checks import Finding, Ground, Strength
+from takeup.evidence.facts import Observation, Visit
+from takeup.evidence.model import TemperatureReport
+from takeup.sources import Source, practice
+
+YEAR = 365.25 * 86400.0
+ROOM = 293.15
+"""Ambient metal temperature of a pressure test, 20 °C [K]."""
+
+LEVEL_OF_GRADE = {
+    0: Level.CARRIES_ON,
+    1: Level.CARRIES_ON,
+    2: Level.THIS_RUN,
+    3: Level.IN_DOUBT,
+    4: Level.ACT_NOW,
+}
+GRADES = practice("inspectors' grades 0 to 4")
+
+
+def worst(levels: Iterable[Level]) -> Level:
+    """The most worrying of some levels; CARRIES_ON when there are none."""
+    return max(levels, key=SEVERITY.__getitem__, default=Level.CARRIES_ON)
+
+
+def visit_of(case: JointCase, id: str) -> Visit | None:
+    """The visit called ``id``."""
+    return next((visit for visit in case.visits if visit.id.casefold() == id.casefold()), None)
+
+
+def date_of(case: JointCase, seen: Observation) -> dt.date | None:
+    """When an observation was made."""
+    visit = visit_of(case, seen.visit)
+    return visit.date if visit else None
+
+
+def standing(case: JointCase, codes: Iterable[str] | None = None) -> tuple[Observation, ...]:
+    """Observations that still stand: of each item and place the newest.
+
+    What was seen before the present bellows set was installed is history and does not count.
+    ``codes`` are codes or, ending in ``*``, beginnings of codes.
+    """
+    wanted = tuple(codes) if codes is not None else None
+    since = in_service_since(case.joint, case.events, case.today)
+    newest: dict[tuple[str, str], tuple[dt.date, Observation]] = {}
+    for seen in case.observations:
+        if wanted is not None and not matches(seen.item, wanted):
+            continue
+        date = date_of(case, seen)
+        if date is None or date > case.today or (since is not None and date < since):
+            continue
+        place = (seen.item.upper(), seen.place.casefold())
+        if place not in newest or date >= newest[place][0]:
+            newest[place] = (date, seen)
+    return tuple(seen for _, seen in sorted(newest.values(), key=lambda pair: pair[1].item))
+
+
+def matches(code: str, wanted: Sequence[str]) -> bool:
+    """Whether a code is one of ``wanted``."""
+    code = code.upper()
+    return any(
+        code.startswith(want[:-1]) if want.endswith("*") else code == want for want in wanted
+    )
+
+
+def is_current(case: JointCase, date: dt.date, limit: str = "evidence.stale") -> bool:
+    """Whether evidence of that date still counts as current, by the site's limit."""
+    return (case.today - date).days * 86400.0 <= case.limits.value(limit)
+
+
+def findings(
+    case: JointCase, codes: Sequence[str], subject: str = ""
+) -> tuple[tuple[Finding, ...], Level]:
+    """Findings from standing observations of some items, and the level they lead to."""
+    from takeup.errors import UnknownName
+    from takeup.evidence.checklist import item
+
+    found = []
+    for seen in standing(case, codes):
+        if seen.grade is None:
+            continue
+        try:
+            known = item(seen.item)
+            title, action, cautions = known.title, known.next, known.cautions
+            rule, source, kind = known.accept, known.source, known.limit_kind
+        except UnknownName:
+            title, action, cautions = seen.item, "", ()
+            rule, source, kind = "grade given by the inspector", GRADES, None
+        date = date_of(case, seen)
+        place = "" if seen.place in {"", "-"} else f" at {seen.place}"
+        said = f": {seen.text}" if seen.text else ""
+        ground = Ground(
+            claim=f"{title}{place}, grade {seen.grade}{said}",
+            evidence=(seen.ref,),
+            rule=f"seen {date.isoformat() if date else 'at an unknown date'}; accepted: {rule}",
+            source=source,
+            strength=Strength.MEASURED if seen.value is not None else Strength.RECORDED,
+            **({"limit_kind": kind} if kind is not None else {}),
+        )
+        found.append(
+            Finding(
+                id=f"{seen.item.upper()}@{seen.place}",
+                subject=subject or case.joint.tag,
+                title=f"{title}{place}",
+                grade=seen.grade,
+                ground=ground,
+                action=action if seen.grade >= 2 else "",
+                cautions=cautions if seen.grade >= 2 else (),
+            )
+        )
+    found.sort(key=lambda finding: (-finding.grade, finding.id))
+    return tuple(found), worst(LEVEL_OF_GRADE[finding.grade] for finding in found)
+
+
+def looked_at(case: JointCase, codes: Sequence[str]) -> dt.date | None:
+    """The newest date on which any of some items was looked at."""
+    dates = [date for seen in standing(case, codes) if (date := date_of(case, seen)) is not None]
+    return max(dates, default=None)
+
+
+def grounds_of(found: Iterable[Finding], least: int = 2) -> tuple[Ground, ...]:
+    """The grounds of findings of at least a grade, worst first."""
+    return tuple(finding.ground for finding in found if finding.grade >= least)
+
+
+def answer(case: JointCase, code: str) -> Observation | None:
+    """The newest standing observation of an item, wherever on the joint."""
+    seen = standing(case, (code,))
+    dated = [(date_of(case, one) or dt.date.min, one) for one in seen]
+    return max(dated, key=lambda pair: pair[0])[1] if dated else None
+
+
+def metal_temperature(
+    case: JointCase, letter: str, reports: Sequence[TemperatureReport]
+) -> tuple[float | None, str, Strength]:
+    """Operating metal temperature [K] of one bellows: measured, else recorded, else unknown.
+
+    Never the gas temperature: a bellows stands off the hot pipe.
+    """
+    for report in reports:
+        if report.bellows.casefold() != letter.casefold():
+            continue
+        latest = next((f for f in report.figures if f.id == "running_median"), None)
+        if latest is not None and latest.value is not None:
+            return latest.value, f"running median of {report.tag}", Strength.MEASURED
+    for one in case.bellows:
+        if one.letter.casefold() == letter.casefold() and one.metal_temperature is not None:
+            return one.metal_temperature, "metal temperature on record", Strength.RECORDED
+    return None, "not known", Strength.ASSUMED
+
+
+def age_years(case: JointCase) -> float | None:
+    """Years the present bellows set has been in service; ``None`` when not known."""
+    since = in_service_since(case.joint, case.events, case.today)
+    return years(since, case.today) if since is not None else None
+
+
+def horizons(case: JointCase) -> tuple[float | None, float | None]:
+    """Years from today to the next and to the second outage."""
+    return tuple(  # type: ignore[return-value]
+        years(case.today, outage.start) if outage is not None else None
+        for outage in (case.next_outage, case.second_outage)
+    )
+
+
+def plain_source(text: str) -> Source:
+    """An engineering assumption of the verdict room."""
+    from takeup.sources import assumption
+
+    return assumption(text)

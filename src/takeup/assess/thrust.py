@@ -1,0 +1,227 @@
+"""Thrust first: how much, at which pressure, and who holds it."""
+
+from __future__ import annotations
+
+from takeup.assess.joint_types import type_facts
+from takeup.assess.model import (
+    Evaluation,
+    JointCase,
+    Level,
+    Mechanism,
+    MechanismResult,
+    ThrustHolder,
+    ThrustStatement,
+)
+from takeup.assess.reading import findings, grounds_of, looked_at, worst
+from takeup.checks import Check, Ground, LimitKind, Quantity, Strength, compare
+from takeup.register.entities import SupportKind
+from takeup.sources import Source, Standing, practice
+
+HARDWARE_ITEMS = (
+    "HH1", "HH2", "HH3", "HH4", "HH6", "CH1", "CH2", "CH4", "CH5",
+    "XL1", "XT1", "XU1", "XP1", "XH1", "XH2", "XG1", "XE1", "XB1",
+)  # fmt: skip
+SOURCE = Source(
+    document="Bellows standards",
+    at="pressure thrust F = P Ae, Ae = pi Dm²/4",
+    standing=Standing.CONFIRMED,
+)
+KEEP_BACK = (
+    "Read the thrust before anything is loosened or cut: stored force can throw a joint open."
+)
+UNTIED = "Untied joint: the anchors are part of the joint. An anchor that moves lets it tear open."
+
+
+def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
+    """State effective area, force at each pressure, and who holds it."""
+    area, missing = None, []
+    for _, report in evaluation.bellows:
+        figure = report.figure("effective_area")
+        if figure is not None and figure.value is not None:
+            area = max(area or 0.0, figure.value)
+    if area is None:
+        missing.append("bellows diameter, convolution height and plies (for the effective area)")
+    forces = []
+    for name, pressure in (
+        ("operating", case.line.operating_pressure),
+        ("design", case.line.design_pressure),
+        ("test", case.line.test_pressure),
+    ):
+        if pressure is None:
+            if name != "test":
+                missing.append(f"{name} pressure of line {case.line.tag}")
+        elif area is not None:
+            forces.append((name, pressure, pressure * area))
+    holder, why, more = _holder(case)
+    missing += more
+    return ThrustStatement(
+        area=area,
+        forces=tuple(forces),
+        holder=holder,
+        why=why,
+        missing=tuple(missing),
+        cautions=(KEEP_BACK,) if holder == ThrustHolder.HARDWARE else (UNTIED, KEEP_BACK),
+    )
+
+
+def _holder(case: JointCase) -> tuple[ThrustHolder, str, list[str]]:
+    facts = type_facts(case.joint.type)
+    if facts.tied:
+        held = [h for h in case.hardware if h.kind == facts.hardware]
+        if held:
+            named = ", ".join(
+                f"{h.item} ({h.count or 'number not known'} × {h.kind.value})" for h in held
+            )
+            return ThrustHolder.HARDWARE, f"{case.joint.type.value} joint, by its {named}", []
+        wanted = facts.hardware.value if facts.hardware else "hardware"
+        return (
+            ThrustHolder.UNKNOWN,
+            f"a {case.joint.type.value} joint should hold it by its {wanted}, "
+            "but no such hardware is on record",
+            [f"the {wanted} of {case.joint.tag} (number, size, condition)"],
+        )
+    anchors = _anchors(case)
+    if anchors:
+        named = " and ".join(anchors)
+        if len(anchors) < 2:
+            return (
+                ThrustHolder.ANCHORS,
+                f"untied: {named} on one side; what holds the other side is not on record",
+                [f"the second main anchor or nozzle of line {case.line.tag}"],
+            )
+        return ThrustHolder.ANCHORS, f"untied: {named}", []
+    return (
+        ThrustHolder.NOBODY,
+        f"untied, and no main anchor or nozzle of line {case.line.tag} is on record",
+        [f"main anchors and nozzles of line {case.line.tag}"],
+    )
+
+
+def _anchors(case: JointCase) -> list[str]:
+    """The nearest main anchor or nozzle on either side of the joint."""
+    holding = [
+        support
+        for support in case.supports
+        if support.kind in {SupportKind.MAIN_ANCHOR, SupportKind.NOZZLE}
+    ]
+    place = case.joint.position
+    if place is None:
+        return [f"{support.kind.value} {support.tag}" for support in holding[:2]]
+    placed = [support for support in holding if support.position is not None]
+    before = [s for s in placed if (s.position or 0.0) <= place]
+    after = [s for s in placed if (s.position or 0.0) > place]
+    near = ([before[-1]] if before else []) + ([after[0]] if after else [])
+    near += [s for s in holding if s.position is None][: 2 - len(near)]
+    return [f"{support.kind.value} {support.tag}" for support in near]
+
+
+def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
+    """Judge the thrust path: capacity where it is known, hardware as it was seen."""
+    stated = statement(case, evaluation)
+    found, level = findings(case, HARDWARE_ITEMS)
+    checks = _capacities(case, stated)
+    failed = [check for check in checks if check.ratio is not None and check.ratio > 1.0]
+    if any("operating" in check.id for check in failed):
+        level = worst([level, Level.ACT_NOW])
+    elif failed:
+        level = worst([level, Level.IN_DOUBT])
+    missing = list(stated.missing)
+    unproven = stated.holder in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN}
+    tied = type_facts(case.joint.type).tied
+    if tied and looked_at(case, HARDWARE_ITEMS) is None:
+        missing.append(f"a look at the load-carrying hardware of {case.joint.tag}, hot")
+        unproven = True
+    if unproven and level in {Level.CARRIES_ON, Level.THIS_RUN}:
+        level = Level.UNPROVEN
+    operating = next((force for name, _, force in stated.forces if name == "operating"), None)
+    grounds = (
+        Ground(
+            claim=f"thrust is held by {stated.holder.value}: {stated.why}",
+            evidence=(case.joint.ref,),
+            rule="joint type decides who is meant to hold the thrust; the drawing rules",
+            source=practice("joint types"),
+            strength=Strength.RECORDED,
+        ),
+        *grounds_of(found),
+        *_exceeded(failed),
+    )
+    worst_found = found[0].title if found and found[0].grade >= 2 else ""
+    summary = stated.why
+    if failed:
+        summary = f"{failed[0].name}: thrust exceeds capacity; {stated.why}"
+    elif worst_found:
+        summary = f"{worst_found}: {found[0].ground.claim}; {stated.why}"
+    causes = []
+    if any(f.grade >= 3 and f.id.split("@")[0] in HARDWARE_ITEMS for f in found):
+        causes.append("hardware")
+    return MechanismResult(
+        mechanism=Mechanism.THRUST,
+        applies=True,
+        level=level,
+        summary=summary[0].upper() + summary[1:],
+        essential=True,
+        causes=tuple(causes),
+        checks=tuple(checks),
+        findings=found,
+        grounds=grounds,
+        missing=tuple(missing),
+        would_change=(
+            ("a calculation of the thrust path by a qualified engineer",)
+            if failed or unproven
+            else ()
+        ),
+        cautions=stated.cautions if operating is None or operating > 0 else (),
+    )
+
+
+def _exceeded(failed: list[Check]) -> tuple[Ground, ...]:
+    return tuple(
+        Ground(
+            claim=f"{check.name}: thrust is {check.ratio:.2f} times the capacity on record",
+            evidence=(f"check:{check.id}",),
+            rule=check.because or "thrust within the rated capacity",
+            source=check.source,
+            limit_kind=check.limit_kind,
+            strength=Strength.CALCULATED,
+        )
+        for check in failed
+        if check.ratio is not None
+    )
+
+
+def _capacities(case: JointCase, stated: ThrustStatement) -> list[Check]:
+    checks = []
+    holders: list[tuple[str, float | None]] = []
+    if stated.holder == ThrustHolder.HARDWARE:
+        facts = type_facts(case.joint.type)
+        holders = [(h.item, h.capacity) for h in case.hardware if h.kind == facts.hardware]
+    elif stated.holder == ThrustHolder.ANCHORS:
+        named = " ".join(_anchors(case))
+        holders = [(s.tag, s.capacity) for s in case.supports if s.tag in named.split()]
+    for item, capacity in holders:
+        for name, pressure, force in stated.forces:
+            if name == "test":
+                continue
+            checks.append(
+                compare(
+                    id=f"thrust.{item}@{name}",
+                    name=f"Thrust on {item}, {name}",
+                    symbol="F = P Ae",
+                    demand=force,
+                    capacity=capacity,
+                    kind="force",
+                    source=SOURCE,
+                    limit_kind=LimitKind.DERIVED,
+                    missing=() if capacity is not None else (f"rated capacity of {item}",),
+                    inputs=(
+                        Quantity(name="pressure", symbol="P", value=pressure, kind="pressure"),
+                        Quantity(
+                            name="effective area", symbol="Ae", value=stated.area, kind="area"
+                        ),
+                    ),
+                    because=""
+                    if capacity is None
+                    else "pressure thrust alone; spring force, friction and weight come on top",
+                )
+            )
+    return checks
