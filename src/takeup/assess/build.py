@@ -19,6 +19,7 @@ from takeup.evidence.model import TemperatureReport
 from takeup.register.entities import (
     BellowsElement,
     Convolution,
+    Forming,
     HeatTreatment,
     JointType,
     MovementRole,
@@ -32,6 +33,7 @@ _ASSEMBLY = {
     JointType.HINGED_TRIPLE: Assembly.PAIR,
 }
 _HELD = frozenset({JointType.UNIVERSAL_TIED, JointType.UNIVERSAL_PANTOGRAPH})
+_FORMING = {Forming.HYDRAULIC: 0.6, Forming.MANDREL: 1.0, Forming.ROLL: 1.0}
 _MUST = ("inside_diameter", "height", "pitch", "convolutions", "plies", "ply_thickness")
 _NAN = float("nan")
 
@@ -68,6 +70,8 @@ def bellows_case(
         material=one.material,
         treatment=_treatment(one.heat_treatment),
         weld_factor=one.weld_factor,
+        forming_factor=None if one.forming is None else _FORMING[one.forming],
+        yield_strength=one.yield_strength,
         assembly=_ASSEMBLY.get(case.joint.type, Assembly.SINGLE),
         length_over_both=case.joint.spool,
         spool_held=case.joint.type in _HELD,

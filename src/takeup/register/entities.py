@@ -419,6 +419,13 @@ class BellowsElement(Fact, frozen=True, kw_only=True):
     weld_factor: (
         Annotated[float, number("ratio", "Longitudinal weld factor", gt=0, le=1)] | None
     ) = None
+    yield_strength: (
+        Annotated[
+            float,
+            number("stress", "Yield strength at temperature", "Measured or certified", gt=0),
+        ]
+        | None
+    ) = None
     test_port: Annotated[YesNo, words("Interply test port")] | None = None
     redundant: Annotated[YesNo, words("Each ply designed for full pressure")] | None = None
     metal_temperature: (
