@@ -81,7 +81,8 @@ class FieldSpec(msgspec.Struct, frozen=True, kw_only=True):
     kind: str = ""
     """Quantity kind for numbers."""
     choices: tuple[str, ...] = ()
-    enum: type[enum.Enum] | None = None
+    enum: Any = None
+    """The enumeration behind choices."""
     optional: bool
     refers: str = ""
     long: bool = False

@@ -31,6 +31,7 @@ class Unit:
 
 
 Metre = Annotated[Real, Unit("m")]
+CubicMetre = Annotated[Real, Unit("m3")]
 SquareMetre = Annotated[Real, Unit("m2")]
 Pascal = Annotated[Real, Unit("Pa")]
 Kelvin = Annotated[Real, Unit("K")]

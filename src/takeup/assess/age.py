@@ -46,10 +46,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             checks=tuple(checks),
             missing=("the next outages of the unit",),
         )
-    for id, name, chance in (
-        ("age.next", "Chance of lasting to the next outage", survival.to_next),
-        ("age.second", "Chance of lasting to the second outage", survival.to_second),
-    ):
+    asked = [("age.next", "Chance of lasting to the next outage", survival.to_next)]
+    if case.second_outage is not None:
+        asked.append(("age.second", "Chance of lasting to the second outage", survival.to_second))
+    for id, name, chance in asked:
         checks.append(
             compare(
                 id=id,
@@ -66,7 +66,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         )
     if _too_old(checks) or survival.to_next < act.value:
         level = Level.IN_DOUBT
-    elif survival.to_second < act.value:
+    elif case.second_outage is None or survival.to_second < act.value:
         level = Level.THIS_RUN
     else:
         level = Level.CARRIES_ON

@@ -56,10 +56,15 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             )
         )
         chance = chance_before_outage(report, "low")
-        if report.state == "below":
+        now = figure(report, "running_median")
+        if now is not None and now < case.limits.value("temperature.low_to"):
             levels.append(Level.IN_DOUBT)
             drifting = True
             summaries.append(f"{report.tag} is below the low action line")
+        elif report.state == "below" and chance < 0.5:
+            levels.append(Level.THIS_RUN)
+            drifting = True
+            summaries.append(f"{report.tag} stands in the low action band")
         elif chance >= 0.5:
             levels.append(Level.IN_DOUBT)
             drifting = True

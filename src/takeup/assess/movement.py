@@ -121,7 +121,7 @@ def _words(joint: str, axial: float | None) -> str:
 def _case(case: JointCase, role: MovementRole) -> MovementCase | None:
     rows = [row for row in case.movements if row.role == role]
     normal = [row for row in rows if row.name.casefold() in {"normal", "operating", "design"}]
-    return (normal or rows or [None])[0]
+    return next(iter(normal or rows), None)
 
 
 def _triple(row: MovementCase | None) -> tuple[float | None, float | None, float | None] | None:

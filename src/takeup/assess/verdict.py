@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from typing import Literal
 
 import msgspec
 
 from takeup import __version__
+from takeup.ageing.model import LifeRecord, Survival
 from takeup.assess import thrust
 from takeup.assess.build import bellows_case, covered
 from takeup.assess.mechanisms import MECHANISMS
@@ -108,11 +110,11 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
     )
 
 
-def _survival(cases: Sequence[JointCase]) -> list[object]:
+def _survival(cases: Sequence[JointCase]) -> list[Survival | None]:
     from takeup.ageing import survival
 
-    found: list[object] = [None] * len(cases)
-    groups: dict[tuple[object, ...], list[int]] = {}
+    found: list[Survival | None] = [None] * len(cases)
+    groups: dict[tuple[str, tuple[LifeRecord, ...], tuple[float, float]], list[int]] = {}
     for number, case in enumerate(cases):
         age, (to_next, _) = age_years(case), horizons(case)
         if age is None or to_next is None:
@@ -153,12 +155,14 @@ def _interply(case: JointCase) -> tuple[InterplyResult, ...]:
     return tuple(sorted(results, key=lambda result: result.date, reverse=True))
 
 
-def _lost(results: Sequence[InterplyResult], letter: str) -> str:
+def _lost(results: Sequence[InterplyResult], letter: str) -> Literal["inner", "outer"] | None:
     own = [result for result in results if result.bellows.casefold() == letter.casefold()]
     if not own:
-        return ""
+        return None
     newest = max(own, key=lambda result: result.date)
-    return {PlyVerdict.INNER: "inner", PlyVerdict.OUTER: "outer"}.get(newest.verdict, "")
+    if newest.verdict == PlyVerdict.INNER:
+        return "inner"
+    return "outer" if newest.verdict == PlyVerdict.OUTER else None
 
 
 def conclude(case: JointCase, evaluation: Evaluation) -> Verdict:

@@ -159,6 +159,6 @@ def _daily_cached(
     path: str, tag: str, low_from: float, low_to: float, high: float
 ) -> DailyTemperature:
     # files are named by content, so the path is a safe key
-    from takeup.register import series
+    from takeup.register.series import daily
 
-    return series.daily(Path(path), tag, low_from=low_from, low_to=low_to, high=high)
+    return daily(Path(path), tag, low_from=low_from, low_to=low_to, high=high)

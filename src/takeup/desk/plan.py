@@ -17,6 +17,7 @@ from takeup.progress import Progress, part, silent
 
 if TYPE_CHECKING:
     from takeup.desk.site import Site
+    from takeup.options.model import Option
     from takeup.plan.model import Plan
     from takeup.register.entities import Outage, ProcessUnit
 
@@ -72,7 +73,7 @@ def run(
     }
     verdicts = tuple(verdict for verdict in verdicts if verdict.joint in gathered)
     quotes = register.all(Quote)
-    options = []
+    options: list[Option] = []
     for number, verdict in enumerate(verdicts):
         progress(0.4 + 0.1 * number / len(verdicts), f"options for {verdict.joint}")
         case = gathered[verdict.joint]

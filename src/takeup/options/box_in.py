@@ -54,7 +54,7 @@ def temporary(case: JointCase, verdict: Verdict, what: str) -> parts.Life:
     to_next, _ = parts.as_is(case, verdict)
     return parts.Life(
         to_next=None if to_next is None else max(to_next, belief),
-        to_second=None if to_next is None else belief,
+        to_second=None if to_next is None or case.second_outage is None else belief,
         words=f"{what} holds for one run at most and must come off at the outage after it is "
         f"fitted; {belief:.0%} is the site's belief, not a calculation",
     )

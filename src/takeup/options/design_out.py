@@ -51,7 +51,7 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     to_next, _ = parts.as_is(case, verdict)
     life = parts.Life(
         to_next=to_next,
-        to_second=0.99 if to_next is not None else None,
+        to_second=0.99 if to_next is not None and case.second_outage is not None else None,
         words="no bellows any more: as pipe, some 30 years (common practice)",
     )
     return option(

@@ -67,7 +67,7 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
 def _mended(case: JointCase, verdict: Verdict, life: parts.Life) -> parts.Life:
     """When only the surroundings were bad, the bellows then fares as its class does."""
     survival = verdict.evaluation.survival
-    if survival is None or life.to_next is None or survival.to_next <= 0:
+    if survival is None or life.to_second is None or survival.to_next <= 0:
         return life
     return parts.Life(
         to_next=life.to_next,

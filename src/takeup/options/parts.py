@@ -9,6 +9,7 @@ from importlib import resources
 
 import msgspec
 
+from takeup.ageing.model import LifeRecord
 from takeup.assess.joint_types import type_facts
 from takeup.assess.model import JointCase, Level, Verdict
 from takeup.assess.reading import answer
@@ -339,6 +340,8 @@ def as_is(case: JointCase, verdict: Verdict) -> tuple[float | None, float | None
     }.get(verdict.level)
     to_next = survival.to_next
     run = survival.to_second / survival.to_next if survival.to_next > 0 else 0.0
+    if case.second_outage is None:
+        return min(to_next, case.limits.value(cap)) if cap else to_next, None
     if cap is not None:
         to_next = min(to_next, case.limits.value(cap))
         run = min(run, case.limits.value("belief.this_run"))
@@ -370,7 +373,7 @@ def renewed(case: JointCase, verdict: Verdict, share: float, what: str) -> Life:
 
 @functools.lru_cache(maxsize=4096)
 def _new_life_cached(
-    service: str, run: float, records: object, shape: tuple[float, float]
+    service: str, run: float, records: tuple[LifeRecord, ...], shape: tuple[float, float]
 ) -> float:
     from takeup.ageing import survival
 

@@ -193,7 +193,8 @@ def _escaped(text: str) -> str:
 
 def _folded(line: str) -> str:
     """Lines of at most 75 octets, continued with a space, never cut inside a character."""
-    parts, rest = [], line
+    parts: list[str] = []
+    rest = line
     while len(rest.encode("utf-8")) > 75 - bool(parts):
         cut = 75 - bool(parts)
         while len(rest[:cut].encode("utf-8")) > 75 - bool(parts):
