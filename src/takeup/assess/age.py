@@ -103,7 +103,9 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         mechanism=Mechanism.AGE,
         applies=True,
         level=level,
-        summary=f"{age:.0f} years in service; {chances}",
+        summary=f"{age:.0f} years in service"
+        + (": replacement is recommended whatever the inspection says" if _too_old(checks) else "")
+        + f"; {chances}",
         essential=True,
         causes=("age",) if level == Level.IN_DOUBT else (),
         checks=tuple(checks),

@@ -110,6 +110,8 @@ class JointCase(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """(bellows letter, instrument tag, daily figures)."""
     next_outage: Outage | None
     second_outage: Outage | None
+    run_start: dt.date | None = None
+    """End of the last outage: what was counted before belongs to another run."""
     history: tuple[LifeRecord, ...]
     """Lives of joints of the same service group at this site."""
     limits: Limits

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import findings, grounds_of, is_current, visit_of, worst
-from takeup.checks import Check, Ground, LimitKind, Outcome, Strength, does_not_apply
+from takeup.checks import Check, Ground, LimitKind, Outcome, Strength, compare, does_not_apply
 from takeup.evidence import marks as marks_engine
 from takeup.register.entities import MovementCase, MovementRole, Wall
 from takeup.sources import practice
@@ -53,6 +54,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             levels.append(Level.IN_DOUBT)
         elif (check.ratio or 0.0) * case.limits.value("cycles.margin") > 1.0:
             levels.append(Level.THIS_RUN)
+
+    counted = _cycles(case, expected, rated)
+    checks.append(counted)
+    levels.append(Level.IN_DOUBT if counted.outcome == Outcome.NOT_MET else Level.CARRIES_ON)
 
     level = worst(levels)
     stale = [
@@ -110,6 +115,32 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             else ()
         ),
     )  # fmt: skip
+
+
+def _cycles(case: JointCase, expected: MovementCase | None, rated: MovementCase | None) -> Check:
+    """Cycles from installation to the second outage against those the joint was ordered for."""
+    since = in_service_since(case.joint, case.events, case.today)
+    end = case.second_outage or case.next_outage
+    demand = None
+    if since is not None and end is not None and expected is not None and expected.cycles:
+        demand = expected.cycles * years(since, end.start)
+    capacity = rated.cycles if rated is not None else None
+    because = ""
+    if demand is not None and capacity is not None:
+        because = (
+            f"cycle usage: {demand:.0f} cycles expected by {end.start.isoformat() if end else ''}, "
+            f"ordered for {capacity:.0f}"
+        )
+    return compare(
+        id="cycles.rated",
+        name="Cycles against those the joint was ordered for",
+        demand=demand,
+        capacity=capacity,
+        kind="cycles",
+        source=practice("data sheet of the joint"),
+        limit_kind=LimitKind.DERIVED,
+        because=because,
+    )
 
 
 def _words(joint: str, axial: float | None) -> str:

@@ -68,7 +68,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             checks += more
             levels.append(verdict_level)
             grounds += words
-            summaries.append(f"{name}: {result.verdict.value}")
+            said = f"; {words[0].claim}" if words and verdict_level == Level.ACT_NOW else ""
+            summaries.append(f"{name}: {result.verdict.value}{said}")
     if not case.bellows:
         unproven = True
         missing.append(f"the bellows of {case.joint.tag}")

@@ -150,7 +150,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     if failed:
         summary = f"{failed[0].name}: thrust exceeds capacity; {stated.why}"
     elif worst_found:
-        summary = f"{worst_found}: {found[0].ground.claim}; {stated.why}"
+        summary = f"{found[0].ground.claim}; {stated.why}"
     causes = []
     if any(f.grade >= 3 and f.id.split("@")[0] in HARDWARE_ITEMS for f in found):
         causes.append("hardware")

@@ -64,6 +64,7 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
                     limits=case.limits,
                     today=case.today,
                     outage=case.next_outage.start if case.next_outage else None,
+                    run_start=case.run_start,
                 )
                 for letter, _, daily in case.temperatures
             )
@@ -242,15 +243,15 @@ def _chain(
 
 
 def _confidence(applying: Sequence[MechanismResult], grounds: Sequence[Ground]) -> Confidence:
-    unproven = sum(result.level == Level.UNPROVEN for result in applying)
-    strong = [
-        ground for ground in grounds if ground.strength in {Strength.MEASURED, Strength.RECORDED}
-    ]
-    if not strong or unproven > len(applying) // 2:
-        return Confidence.THIN
-    if unproven > 1:
-        return Confidence.FAIR
-    return Confidence.GOOD
+    """Well grounded: no essential evidence open and at most one other piece.
+
+    Partly: no essential evidence open, or a decisive finding that was seen or measured.
+    """
+    unproven = [result for result in applying if result.level == Level.UNPROVEN]
+    if not any(result.essential for result in unproven):
+        return Confidence.GOOD if len(unproven) <= 1 else Confidence.FAIR
+    seen = any(ground.strength in {Strength.MEASURED, Strength.RECORDED} for ground in grounds)
+    return Confidence.FAIR if seen and len(unproven) <= len(applying) // 2 else Confidence.THIN
 
 
 def _headline(case: JointCase, level: Level, governing: MechanismResult | None) -> str:

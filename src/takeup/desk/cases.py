@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from takeup.desk.site import Site
     from takeup.evidence.model import DailyTemperature
     from takeup.limits import Limits
+    from takeup.register.entities import Outage
 
 
 def cases(
@@ -136,12 +137,18 @@ def cases(
                 temperatures=tuple(temperatures),
                 next_outage=register.next_outage(line.unit, today),
                 second_outage=register.second_outage(line.unit, today),
+                run_start=_run_start(register.outages(line.unit), today),
                 history=lives.get(line.service.value, ()),
                 limits=limits,
             )
         )
     progress(1.0, "gathered")
     return tuple(built)
+
+
+def _run_start(outages: Sequence[Outage], today: dt.date) -> dt.date | None:
+    ends = [one.start + dt.timedelta(seconds=one.window) for one in outages if one.start <= today]
+    return max((end for end in ends if end <= today), default=None)
 
 
 def _daily(path: Path, tag: str, limits: Limits) -> DailyTemperature:

@@ -183,8 +183,12 @@ def watch(
     limits: Limits,
     today: dt.date,
     outage: dt.date | None,
+    run_start: dt.date | None = None,
 ) -> TemperatureReport:
-    """Judge a history against the action lines and project when it crosses them."""
+    """Judge a history against the action lines and project when it crosses them.
+
+    Hours and days outside the lines are counted from ``run_start`` (end of the last outage).
+    """
     low_from, low_to = limits["temperature.low_from"], limits.value("temperature.low_to")
     high = limits["temperature.high"]
     known = np.isfinite(daily.median)
@@ -199,20 +203,21 @@ def watch(
     cautions: list[str] = []
     _quality(daily, known, today, now, why, cautions)
     days_of = (daily.good > 0).sum()
+    run = day >= (run_start - dt.date(1970, 1, 1)).days if run_start else day >= day[0]
     figures = [
         _figure("latest", "Last daily median", float(median[known][-1]), "temperature"),
         _figure("running_median", f"Median of the last {RECENT} days", now, "temperature"),
         _figure("lowest", "Lowest reading", float(np.nanmin(daily.low)), "temperature"),
         _figure("highest", "Highest reading", float(np.nanmax(daily.high)), "temperature"),
-        _figure("days_below", "Time below the low band", float(daily.below.sum()), "days"),
-        _figure("days_above", "Time above the high line", float(daily.above.sum()), "days"),
+        _figure("days_below", "Time below the low band", float(daily.below[run].sum()), "days"),
+        _figure("days_above", "Time above the high line", float(daily.above[run].sum()), "days"),
         _figure(
             "days_in_band",
             "Time between the lines",
-            float((daily.good - daily.below - daily.above).sum()),
+            float((daily.good - daily.below - daily.above)[run].sum()),
             "days",
         ),
-        _figure("hours_wet", "Time below the low line", float(daily.wet.sum()), "hours"),
+        _figure("hours_wet", "Time below the low line", float(daily.wet[run].sum()), "hours"),
         _figure(
             "coverage",
             "Share of time with good readings",

@@ -8,6 +8,16 @@ from takeup.options.assemble import option
 from takeup.options.model import Option, Truth
 from takeup.register.entities import OptionName, Quote
 
+_AROUND = frozenset(
+    {
+        Mechanism.NEIGHBOURS,
+        Mechanism.THRUST,
+        Mechanism.HOT,
+        Mechanism.COLD,
+        Mechanism.ATTACHMENTS,
+        Mechanism.MOVEMENT,
+    }
+)
 _BELLOWS = (Mechanism.PLY, Mechanism.PRESSURE, Mechanism.DAMAGE, Mechanism.AGE)
 
 
@@ -67,10 +77,21 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
 def _mended(case: JointCase, verdict: Verdict, life: parts.Life) -> parts.Life:
     """When only the surroundings were bad, the bellows then fares as its class does."""
     survival = verdict.evaluation.survival
+    if verdict.governing not in _AROUND:
+        return _conditional(life)
     if survival is None or life.to_second is None or survival.to_next <= 0:
         return life
     return parts.Life(
         to_next=life.to_next,
         to_second=survival.to_second / survival.to_next,
         words=life.words,
+    )
+
+
+def _conditional(life: parts.Life) -> parts.Life:
+    """Chance of the run after the outage, given it lasts to the outage."""
+    if life.to_next is None or life.to_second is None or life.to_next <= 0:
+        return life
+    return parts.Life(
+        to_next=life.to_next, to_second=life.to_second / life.to_next, words=life.words
     )

@@ -11,7 +11,7 @@ import msgspec
 
 from takeup.ageing.model import LifeRecord
 from takeup.assess.joint_types import type_facts
-from takeup.assess.model import JointCase, Level, Verdict
+from takeup.assess.model import JointCase, Level, Mechanism, Verdict
 from takeup.assess.reading import answer
 from takeup.checks import LimitKind
 from takeup.errors import UnknownName
@@ -344,8 +344,8 @@ def as_is(case: JointCase, verdict: Verdict) -> tuple[float | None, float | None
         return min(to_next, case.limits.value(cap)) if cap else to_next, None
     if cap is not None:
         to_next = min(to_next, case.limits.value(cap))
-        run = min(run, case.limits.value("belief.this_run"))
-    if verdict.level == Level.THIS_RUN:
+    # age alone is what the statistics already speak of; evidence on the joint caps them
+    if verdict.level != Level.CARRIES_ON and verdict.governing != Mechanism.AGE:
         run = min(run, case.limits.value("belief.this_run"))
     return to_next, to_next * run
 

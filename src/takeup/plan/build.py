@@ -10,7 +10,7 @@ import msgspec
 
 from takeup.assess.model import Level, Verdict
 from takeup.limits import Limits
-from takeup.options.model import Money, Option, Standing
+from takeup.options.model import Money, Option, Standing, Truth
 from takeup.plan import calendar, portfolio, schedule
 from takeup.plan.model import Plan, Portfolio
 from takeup.plan.problem import (
@@ -50,6 +50,7 @@ PER_GANG = {
 }
 """Joints a gang and shifts where the outage has no crews on record (common practice)."""
 UNKNOWN_CHANCE = 0.5
+STUDIED = frozenset({OptionName.DESIGN_OUT, OptionName.BOX_IN, OptionName.ONLINE_CLAMSHELL})
 
 
 class Consequence(msgspec.Struct, frozen=True, kw_only=True):
@@ -97,16 +98,22 @@ def consequences(
     return found, tuple(notes)
 
 
-def risk_cost(option: Option, consequence: float, renewal: float) -> float:
+def risk_cost(
+    option: Option, consequence: float, renewal: float, *, left: float, settles: float
+) -> float:
     """Money expected to be lost over both runs, and what a temporary option still owes.
 
     A failure is treated as mended by a joint as new, so the runs add.  A chance that is not
-    known counts as even: it is never taken for safe.
+    known counts as even: it is never taken for safe.  Each unsettled condition turns out
+    well with chance ``settles`` only; else the joint fares as if it were left (``left``).
     """
     to_next = UNKNOWN_CHANCE if option.lasts_to_next is None else option.lasts_to_next
     second = UNKNOWN_CHANCE if option.lasts_to_second is None else option.lasts_to_second
     if option.name == OptionName.LEAVE and option.lasts_to_second is not None and to_next > 0:
         second = min(1.0, second / to_next)  # its chance is counted from today
+    else:
+        comes = settles ** sum(c.truth == Truth.UNKNOWN for c in option.conditions if c.essential)
+        second = comes * second + (1.0 - comes) * left
     expected = consequence * ((1.0 - to_next) + (1.0 - second))
     return expected + (renewal if option.expires else 0.0)
 
@@ -120,6 +127,7 @@ def portfolio_problem(
     options: Sequence[Option],
     decisions: Sequence[Decision],
     today: dt.date,
+    limits: Limits,
 ) -> tuple[PortfolioProblem, tuple[str, ...]]:
     """State the choice of options as a problem, with notes on what was assumed."""
     money, notes = consequences(unit, lines, options)
@@ -129,6 +137,8 @@ def portfolio_problem(
         own = [option for option in options if option.joint == verdict.joint]
         renewal = next((o.cost.likely for o in own if o.name == OptionName.REPLACE), 0.0)
         must = verdict.level in {Level.IN_DOUBT, Level.ACT_NOW}
+        leave = next((o for o in own if o.name == OptionName.LEAVE), None)
+        left = _left(leave)
         fitting = any(_may(o) and o.fits_cause is not False for o in own if _acts(o))
         rows = []
         for option in own:
@@ -141,7 +151,13 @@ def portfolio_problem(
                 OptionChoice(
                     name=option.name,
                     cost=option.cost.likely,
-                    risk_cost=risk_cost(option, money[verdict.joint].money, renewal),
+                    risk_cost=risk_cost(
+                        option,
+                        money[verdict.joint].money,
+                        renewal,
+                        left=left,
+                        settles=limits.value("belief.unknown"),
+                    ),
                     allowed=allowed or forced,
                     why_not="" if allowed or forced else why_not,
                     forced=forced,
@@ -163,7 +179,21 @@ def portfolio_problem(
 
 
 def _may(option: Option) -> bool:
+    """Whether the plan may count on an option.
+
+    What needs an engineering study or readings at the joint first (design out, box, shell on
+    the live line) is counted on only when every condition is met.
+    """
+    if option.name in STUDIED:
+        return option.standing == Standing.OPEN
     return option.standing != Standing.BLOCKED
+
+
+def _left(leave: Option | None) -> float:
+    """Chance of the second run when the joint is left, given it lasts to the outage."""
+    if leave is None or leave.lasts_to_second is None or not leave.lasts_to_next:
+        return UNKNOWN_CHANCE
+    return min(1.0, leave.lasts_to_second / leave.lasts_to_next)
 
 
 def _acts(option: Option) -> bool:
@@ -262,6 +292,7 @@ def make_plan(
         options=dated,
         decisions=decisions,
         today=today,
+        limits=limits,
     )
     if second_outage is None:
         notes = (

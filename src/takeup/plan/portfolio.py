@@ -11,7 +11,7 @@ from takeup.errors import Refused
 from takeup.options.model import Money
 from takeup.plan.model import Choice, LateOption, Portfolio, Status
 from takeup.plan.problem import JointChoices, OptionChoice, PortfolioProblem
-from takeup.plan.solvers import milp
+from takeup.plan.solvers.pick import choose as pick_one_each
 from takeup.progress import Progress, silent
 from takeup.register.entities import OptionName
 
@@ -119,14 +119,14 @@ def _solve(
         )
         total = sum(pick.cost + pick.risk_cost for pick in picks)
         return _Solved(picks, total, total, True)
-    found = milp.choose(
+    found = pick_one_each(
         [[option.cost + option.risk_cost for option in options] for options in sets],
         [[[option.cost] for option in options] for options in sets],
         [budget],
     )
     if not found.feasible:
         return None
-    picks = tuple(options[pick] for options, pick in zip(sets, found.picks, strict=True))
+    picks = tuple(options[at] for options, at in zip(sets, found.picks, strict=True))
     return _Solved(picks, found.objective, found.bound, found.proven)
 
 

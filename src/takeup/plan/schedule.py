@@ -172,7 +172,7 @@ def _by_solver(
         [[] if tasks[n].elapsed else board.demand[n] for n in range(board.count)],
         board.capacity,
         hint=hint,
-        effort=6.0 * effort,
+        effort=2.0 * effort,
     )
     if not found.starts:
         return None, found.bound, False

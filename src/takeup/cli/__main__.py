@@ -1,0 +1,5 @@
+"""``python -m takeup.cli``."""
+
+from takeup.cli import main
+
+main()

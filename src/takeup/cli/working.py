@@ -1,0 +1,394 @@
+"""Verbs that change a site: new, template, import, export, record, assess, plan, decide, documents."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from takeup.cli.common import (
+    author_option,
+    emit,
+    json_option,
+    opened,
+    progress,
+    site_option,
+    table,
+)
+
+if TYPE_CHECKING:
+    from takeup.register.exchange import ImportReport
+
+FILE = click.Path(path_type=Path)
+
+
+@click.command()
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.option("--name", required=True, help="Name of the site in full.")
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
+@click.option("--currency", default="USD", show_default=True, help="Three letters.")
+@click.option("--time-zone", default="UTC", show_default=True, help="Such as Europe/Berlin.")
+@click.option("--database", default="", help="Database URL for teams (PostgreSQL); default a file.")
+@author_option
+def new(
+    folder: Path, name: str, units: str, currency: str, time_zone: str, database: str, author: str
+) -> None:
+    """Make an empty site in FOLDER."""
+    from takeup.desk.site import create
+    from takeup.register.entities import Plant
+    from takeup.units import System
+
+    plant = Plant(
+        id=folder.name or "site",
+        name=name,
+        units=System(units),
+        currency=currency,
+        time_zone=time_zone,
+    )
+    with create(folder, plant, author=author, database=database):
+        click.echo(f"made site {name!r} in {folder}; next: takeup template, fill it, takeup import")
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option(
+    "--units", type=click.Choice(["metric", "us"]), help="Units row (default: the site's)."
+)
+@site_option
+def template(file: Path, units: str | None, folder: Path) -> None:
+    """Write the workbook to fill in: one sheet a table, units row, drop-downs, notes."""
+    from takeup.desk import exports
+    from takeup.desk.site import SETTINGS
+    from takeup.units import System
+
+    system = System(units) if units else None
+    if (folder / SETTINGS).exists():
+        with opened(folder) as site:
+            exports.template(site, file, system)
+    else:
+        exports.template(None, file, system)
+    click.echo(f"wrote {file}")
+
+
+@click.command("import")
+@click.argument("file", type=FILE)
+@click.option("--reason", default="", help="Why; kept with the change.")
+@click.option("--yes", is_flag=True, help="Do not ask; commit when there are no faults.")
+@click.option("--check", is_flag=True, help="Only compare; store nothing.")
+@author_option
+@site_option
+@json_option
+def import_(
+    file: Path, reason: str, yes: bool, check: bool, author: str, folder: Path, as_json: bool
+) -> int:
+    """Import FILE (workbook, CSV or folder of CSVs): all of it or nothing.
+
+    Every fault is named by sheet, row and column; every difference is shown before it is stored.
+    """
+    from takeup.desk import imports
+
+    with opened(folder) as site:
+        report = imports.examine(site, file)
+        if as_json:
+            emit(report)
+        else:
+            show(report)
+        if not report.clean:
+            click.echo("nothing was imported", err=True)
+            return 1
+        if not report.facts:
+            click.echo("nothing to do: the register already holds all of this", err=True)
+            return 0
+        if check:
+            return 0
+        if not yes and not click.confirm(f"store {len(report.facts)} facts?"):
+            raise click.Abort
+        count = imports.commit(site, report, author, reason or f"import of {file.name}", progress())
+        click.echo(f"stored {count} facts", err=as_json)
+    return 0
+
+
+def show(report: ImportReport, most: int = 30) -> None:
+    """Print an import report."""
+    for fault in report.faults[:most]:
+        click.echo(f"✗ {fault}")
+    if report.fault_count > most:
+        click.echo(f"… and {report.fault_count - most} more faults")
+    if report.counts:
+        table(
+            [
+                (kind, str(rows), str(new_), str(changed))
+                for kind, rows, new_, changed in report.counts
+            ],
+            ("table", "rows", "new", "changed"),
+        )
+    for difference in report.differences[:most]:
+        mark = "+" if difference.action == "new" else "~"
+        fields = ", ".join(
+            f"{c.title}: {c.new}" if difference.action == "new" else f"{c.title}: {c.old} → {c.new}"
+            for c in difference.fields[:4]
+        )
+        click.echo(f"{mark} {difference.kind} {difference.key}  {fields}"[:160])
+    if len(report.differences) > most:
+        click.echo(f"… and {len(report.differences) - most} more differences")
+
+
+@click.command()
+@click.argument("target", type=FILE)
+@site_option
+def export(target: Path, folder: Path) -> None:
+    """Write the whole register to TARGET: a workbook (.xlsx), else a folder of CSVs."""
+    from takeup.desk import exports
+
+    with opened(folder) as site:
+        if target.suffix.casefold() == ".xlsx":
+            exports.to_workbook(site, target)
+            click.echo(f"wrote {target}")
+        else:
+            click.echo(f"wrote {len(exports.to_csv(site, target))} tables to {target}")
+
+
+@click.command()
+@click.argument("kind", type=click.Choice(["facts", "temperature", "photo"]))
+@click.argument("file", type=FILE)
+@click.option("--joint", default="", help="Joint it belongs to (temperature, photo).")
+@click.option("--tag", default="", help="Instrument tag (temperature).")
+@click.option("--bellows", default="A", show_default=True, help="Bellows letter (temperature).")
+@click.option("--unit", default="", help="C, F or K (temperature).")
+@click.option("--time-zone", default="", help="Zone of times without offset (temperature).")
+@click.option("--caption", default="", help="Caption (photo).")
+@click.option("--reason", default="", help="Why; kept with the change.")
+@author_option
+@site_option
+@json_option
+def record(
+    kind: str,
+    file: Path,
+    joint: str,
+    tag: str,
+    bellows: str,
+    unit: str,
+    time_zone: str,
+    caption: str,
+    reason: str,
+    author: str,
+    folder: Path,
+    as_json: bool,
+) -> None:
+    """Record evidence from FILE.
+
+    facts: JSON {"kind": [{...}, ...], ...} with SI values, as 'takeup schema KIND' describes.
+    temperature: CSV or Parquet history. photo: an image.
+    """
+    from takeup.desk import record as desk
+
+    with opened(folder) as site:
+        if kind == "facts":
+            from takeup.cli.files import read_facts
+
+            count = desk.facts(
+                site, read_facts(file), author, reason or f"recorded from {file.name}"
+            )
+            click.echo(f"stored {count} facts")
+        elif kind == "temperature":
+            series, report = desk.temperature_file(
+                site,
+                file,
+                tag=tag,
+                joint=joint,
+                bellows=bellows,
+                unit=unit or "C",
+                time_zone=time_zone,
+                author=author,
+            )
+            if as_json:
+                emit(report)
+            else:
+                click.echo(
+                    f"kept {report.rows} readings of {series.tag} ({report.bad} bad, "
+                    f"{report.unread} unread, {report.repeated} repeated, {report.gaps} gaps)"
+                )
+        else:
+            from takeup.cli.files import read_bytes
+
+            made = desk.photo(
+                site, joint, read_bytes(file), caption=caption, author=author, name=file.name
+            )
+            click.echo(f"kept photo {made.file} ({made.width} × {made.height})")
+
+
+@click.command()
+@click.argument("joints", nargs=-1)
+@site_option
+@json_option
+def assess(joints: tuple[str, ...], folder: Path, as_json: bool) -> None:
+    r"""Say of every joint, or of JOINTS, whether it will last, and on what grounds.
+
+    \b
+        takeup assess
+        takeup assess EJ-1102 --json
+    """
+    from takeup.assess.model import SEVERITY
+    from takeup.desk import assess as desk
+
+    with opened(folder) as site:
+        verdicts = desk.run(site, tags=joints or None, progress=progress())
+        if as_json:
+            emit(verdicts)
+            return
+        ordered = sorted(verdicts, key=lambda v: (-SEVERITY[v.level], v.joint))
+        if joints:
+            from takeup.cli.looking import show_verdict
+
+            for verdict in ordered:
+                show_verdict(verdict, site.system)
+            return
+        table(
+            [(v.joint, v.level.value, v.confidence.value, v.headline[:90]) for v in ordered],
+            ("joint", "level", "confidence", "why"),
+        )
+
+
+@click.command()
+@click.option("--outage", default=None, help="Outage (default: the next one).")
+@click.option("--budget", type=float, default=None, help="Budget in thousands, for this run only.")
+@click.option("--effort", type=float, default=1.0, show_default=True, help="Search effort.")
+@site_option
+@json_option
+def plan(
+    outage: str | None, budget: float | None, effort: float, folder: Path, as_json: bool
+) -> None:
+    """Choose an option for each joint under the budget, date it and schedule it."""
+    from takeup.desk import plan as desk
+
+    with opened(folder) as site:
+        made = desk.run(
+            site,
+            outage,
+            budget=None if budget is None else budget * 1e3,
+            effort=effort,
+            progress=progress(),
+        )
+        if as_json:
+            emit(made)
+        else:
+            from takeup.cli.looking import show_plan
+
+            show_plan(made)
+
+
+@click.command()
+@click.argument("joint")
+@click.argument("option")
+@click.option("--reason", required=True, help="Why.")
+@click.option("--outage", default=None, help="Outage (default: the next one).")
+@author_option
+@site_option
+def decide(
+    joint: str, option: str, reason: str, outage: str | None, author: str, folder: Path
+) -> None:
+    """Record that OPTION is decided for JOINT, and why. The next plan keeps and prices it."""
+    from takeup.desk import decide as desk
+    from takeup.desk.plan import outage_of
+    from takeup.errors import UnknownName
+    from takeup.register.entities import OptionName
+
+    names = {name.value: name for name in OptionName}
+    if option not in names:
+        raise UnknownName("option", option, list(names))
+    with opened(folder) as site:
+        planned = outage_of(site, outage, site.today())
+        made = desk.decide(site, joint, planned.tag, names[option], reason, author)
+        click.echo(f"decided for {made.joint} at {made.outage}: {made.option.value}")
+
+
+@click.command()
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder.")
+@click.option(
+    "--only",
+    multiple=True,
+    type=click.Choice(["dossiers", "walk", "scope", "summary", "calendar"]),
+    help="Only these; may be given several times.",
+)
+@click.option("--joint", "tags", multiple=True, help="Only for these joints.")
+@site_option
+@json_option
+def documents(
+    out: Path | None, only: tuple[str, ...], tags: tuple[str, ...], folder: Path, as_json: bool
+) -> None:
+    """Write walk sheets, dossiers, scope and budget list, one-page summary, dates."""
+    from takeup.desk import documents as desk
+
+    with opened(folder) as site:
+        written = desk.write(site, out, only or desk.WHICH, tags=tags or None, progress=progress())
+        if as_json:
+            emit([str(path) for path in written])
+        else:
+            for path in written:
+                click.echo(path)
+
+
+@click.command()
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", type=int, default=8471, show_default=True)
+@site_option
+def serve(host: str, port: int, folder: Path) -> None:
+    """Serve the app on this machine."""
+    from takeup.web.server import serve as web
+
+    opened(folder).close()  # say what is wrong with the site before a server starts
+    web(folder, host, port)
+
+
+@click.command()
+@click.option("--site", "folder", type=click.Path(path_type=Path), default=Path("demo-site"))
+@click.option("--serve", "serving", is_flag=True, help="Serve the app when done.")
+@click.option("--port", type=int, default=8471, show_default=True)
+@click.option("--effort", type=float, default=0.5, show_default=True, help="Search effort.")
+def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
+    """Make the invented demo site and run the whole job on it."""
+    import time
+
+    from takeup.desk import assess as desk_assess
+    from takeup.desk import documents as desk_documents
+    from takeup.desk import plan as desk_plan
+    from takeup.desk.site import SETTINGS, open_site
+
+    began = time.perf_counter()
+
+    def step(words: str, since: float) -> float:
+        now = time.perf_counter()
+        click.echo(f"{words:<58} {now - since:6.1f} s")
+        return now
+
+    mark = began
+    if (folder / SETTINGS).exists():
+        site = open_site(folder)
+        mark = step(f"opened the demo site in {folder}", mark)
+    else:
+        import datetime as dt
+
+        from takeup.demo.create import create
+
+        today = dt.datetime.now(dt.UTC).date()  # noqa: TID251 - an edge
+        site = create(folder, today=today, progress=progress())
+        mark = step(f"made the demo site in {folder}", mark)
+    with site:
+        verdicts = desk_assess.run(site, progress=progress())
+        mark = step(f"assessed {len(verdicts)} joints", mark)
+        made = desk_plan.run(site, effort=effort, progress=progress())
+        words = f"{made.portfolio.status.value}; finish {made.schedule.finish:%Y-%m-%d}"
+        mark = step(f"planned {made.outage}: {words}", mark)
+        written = desk_documents.write(site, progress=progress())
+        mark = step(f"wrote {len(written)} documents to {site.documents_folder}", mark)
+    click.echo(f"{'from start to documents':<58} {mark - began:6.1f} s")
+    if serving:
+        from takeup.web.server import serve as web
+
+        web(folder, "127.0.0.1", port)
+
+
+COMMANDS = (
+    new, template, import_, export, record, assess, plan, decide, documents, serve, demo,
+)  # fmt: skip
