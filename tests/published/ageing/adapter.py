@@ -1,0 +1,54 @@
+"""What the published cases of the ageing room compute."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from takeup.ageing import weibull
+from takeup.ageing.model import LifeRecord
+
+
+def records(inputs: dict[str, Any]) -> tuple[list[LifeRecord], list[int]]:
+    """Lives with their counts: exact failures, intervals (good, failed, n) and running (age, n)."""
+    lives = [(float(age), float(age), 1) for age in inputs.get("failures", [])]
+    lives += [(float(good), float(failed), n) for good, failed, n in inputs.get("intervals", [])]
+    made = [LifeRecord(joint="-", good_at=good, failed_by=failed) for good, failed, _ in lives]
+    made += [LifeRecord(joint="-", good_at=float(age)) for age, _ in inputs.get("running", [])]
+    return made, [n for *_, n in lives] + [n for _, n in inputs.get("running", [])]
+
+
+def fit(inputs: dict[str, Any]) -> dict[str, float]:
+    """Scale, shape and likelihood of a fit, and what follows from them."""
+    made, counts = records(inputs)
+    found = weibull.fit(made, counts)
+    result = {
+        "scale": found.scale,
+        "shape": found.shape,
+        "log_likelihood": found.log_likelihood,
+    }
+    if "quantile" in inputs:
+        result["quantile"] = found.quantile(inputs["quantile"])
+    if "reliability_at" in inputs:
+        result["reliability"] = found.reliability(inputs["reliability_at"])
+    if "alive_at" in inputs:
+        now, then = inputs["alive_at"]
+        result["conditional"] = found.lasting(now, then - now)
+    return result
+
+
+def weibayes(inputs: dict[str, Any]) -> dict[str, float]:
+    """Scale for an assumed shape with its bounds."""
+    made, counts = records(inputs)
+    shape = float(inputs["shape"])
+    return {
+        "scale": weibull.weibayes(made, shape, counts),
+        "lower": weibull.weibayes_bound(made, shape, inputs["confidence"], counts),
+        "median": weibull.weibayes_bound(made, shape, 0.5, counts),
+    }
+
+
+CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
+    "ageing.fit": fit,
+    "ageing.weibayes": weibayes,
+}
