@@ -28,6 +28,12 @@ RESOLUTION_MARGIN = 2.0
 """A drop smaller than so many gauge divisions cannot be told from the gauge (k of 2 to 3)."""
 PROCESS_SHARE = 0.5
 """Port pressure of at least this share of line pressure reads the process."""
+NOTHING = frozenset({"", "no", "none", "nil", "nothing", "n/a", "dry", "clean", "clean and dry"})
+"""What people enter for a port from which nothing came."""
+WATER = frozenset(
+    {"rust", "rusty", "clear", "clean", "rain", "some", "trapped", "test", "a", "little", "water"}
+)
+"""Words of an entry that speaks of water and nothing else."""
 NO_LIFE = "A pass says that both plies hold today; it is no statement of life."
 NO_APPROACH = "Eye protection, nobody in line with the port, hand pump and relief valve only."
 
@@ -109,10 +115,22 @@ def interpret(
         )
 
     checks.append(_port(test))
-    if test.found.strip():
+    found = test.found.strip()
+    if _only_water(found):
+        missing.append("a sample of the water, and the test repeated when the space is dry")
+        cautions.append(
+            "Dry the space before the line warms up: trapped water flashes and can burst the "
+            "inner ply."
+        )
+        return result(
+            PlyVerdict.INCONCLUSIVE,
+            f"{found} came from the port: trapped test or rain water, or a leak; dry the space, "
+            "sample the water and repeat",
+        )
+    if found and found.casefold().strip(" .-") not in NOTHING:
         return result(
             PlyVerdict.INNER,
-            f"{test.found.strip()} came from the port: the inner ply was open to the process",
+            f"{found} came from the port: the inner ply was open to the process",
         )
     if process is True:
         return result(
@@ -237,6 +255,12 @@ def interpret(
     )
 
 
+def _only_water(found: str) -> bool:
+    """Whether plain or rusty water came, which test and rain leave; black water is the process."""
+    words = found.casefold().replace(",", " ").replace(".", " ").split()
+    return "water" in words and WATER.issuperset(words)
+
+
 def _process(test: InterplyTest) -> bool | None:
     """Whether the port read the process before the test; ``None`` when it cannot be told."""
     if test.first_reading is None or test.line_pressure is None or test.line_pressure < 2e4:
@@ -245,7 +269,7 @@ def _process(test: InterplyTest) -> bool | None:
 
 
 def _noise(test: InterplyTest) -> float | None:
-    """Smallest drop that the gauge shows [Pa]; from its range when the division is not known."""
+    """Smallest drop that the gauge shows [Pa]; ``None`` when its division is not known."""
     if test.gauge_resolution is not None:
         return RESOLUTION_MARGIN * test.gauge_resolution
     return None
@@ -289,8 +313,8 @@ def _leak_figures(
             Figure(
                 id="smallest_leak",
                 name="Smallest leak this gauge and hold could have seen",
-                symbol="k V δp / t",
-                value=test.space_volume * noise / hold,
+                symbol="k V δp Tref / (t T)",
+                value=test.space_volume * noise / hold * REFERENCE_TEMPERATURE / first.temperature,
                 kind="leak_rate",
                 source=DECAY,
                 note="a smaller leak would pass unseen",
