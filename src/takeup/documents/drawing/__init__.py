@@ -1,0 +1,32 @@
+"""The drawing room: every figure once, as SVG, for web, paper and anything else."""
+
+from takeup.documents.drawing.charts import (
+    budget_curve,
+    interply_chart,
+    movement_sketch,
+    ratio_bar,
+    temperature_chart,
+)
+from takeup.documents.drawing.palette import PRINT, WEB, Palette
+from takeup.documents.drawing.section import joint_section
+from takeup.documents.drawing.shapes import level_mark
+from takeup.documents.drawing.strips import line_strip, unit_sheet
+from takeup.documents.drawing.time import calendar_strip, crew_chart, gantt
+
+__all__ = [
+    "PRINT",
+    "WEB",
+    "Palette",
+    "budget_curve",
+    "calendar_strip",
+    "crew_chart",
+    "gantt",
+    "interply_chart",
+    "joint_section",
+    "level_mark",
+    "line_strip",
+    "movement_sketch",
+    "ratio_bar",
+    "temperature_chart",
+    "unit_sheet",
+]

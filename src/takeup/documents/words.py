@@ -1,0 +1,60 @@
+"""Figures in words for paper: units, thousands, unknown said, nothing left blank."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from takeup.checks import Check
+from takeup.options.model import Money
+from takeup.units import System, shown
+
+
+def quantity(value: float | None, kind: str, system: System) -> str:
+    """A value with its unit, or ``unknown``."""
+    return shown(value, kind, system)
+
+
+def date(value: dt.date | None) -> str:
+    """A date, or ``unknown``."""
+    return value.isoformat() if value else "unknown"
+
+
+def word(value: object) -> str:
+    """A choice or text, or ``unknown``."""
+    if value is None or value == "":
+        return "unknown"
+    return str(getattr(value, "value", value))
+
+
+def thousands(value: float) -> str:
+    """Money in thousands."""
+    return f"{value / 1e3:,.0f}".replace(",", "\u2009")
+
+
+def money(cost: Money, currency: str) -> str:
+    """A cost with its range and class."""
+    return (
+        f"{thousands(cost.likely)} k {currency} ({thousands(cost.low)} to {thousands(cost.high)}, "
+        f"class {cost.estimate_class})"
+    )
+
+
+def chance(value: float | None) -> str:
+    """A chance in whole percent, never 0 or 100."""
+    if value is None:
+        return "unknown"
+    return "over 99 %" if value > 0.995 else "under 1 %" if value < 0.005 else f"{value:.0%}"
+
+
+def check_row(check: Check, system: System) -> dict[str, str]:
+    """A check as a row of a table."""
+    star = " *" if check.provisional else ""
+    because = f" ({check.because})" if check.demand is None and check.because else ""
+    return {
+        "name": check.name + star + because,
+        "demand": "–" if check.demand is None else shown(check.demand, check.kind, system),
+        "capacity": "–" if check.capacity is None else shown(check.capacity, check.kind, system),
+        "ratio": "–" if check.ratio is None else f"{check.ratio:.2f}",
+        "outcome": check.outcome.value,
+        "source": f"{check.source.cite()}; {check.limit_kind.value}",
+    }
