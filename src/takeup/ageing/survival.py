@@ -154,10 +154,10 @@ def lasting_many(
             Survival(
                 service=service,
                 age=float(age[n]),
-                to_next=float(next_[n] @ weight),
+                to_next=min(1.0, float(next_[n] @ weight)),  # weights sum to one but for rounding
                 to_next_low=low,
                 to_next_high=high,
-                to_second=float(second[n] @ weight),
+                to_second=min(1.0, float(second[n] @ weight)),
                 to_second_low=low2,
                 to_second_high=high2,
                 shape=float(shape @ weight),
