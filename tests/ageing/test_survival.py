@@ -120,7 +120,7 @@ def test_a_new_joint_fares_as_its_class_says(service):
     found = lasting(service, 0.0, group.low, group.high)
 
     assert (found.typical_low, found.typical_high) == (group.low, group.high)
-    assert 0.75 < found.to_next < 0.95
+    assert 0.7 < found.to_next < 0.95
     assert 0.2 < found.to_second < 0.6
 
 
