@@ -10,6 +10,7 @@ from takeup.assess.model import SEVERITY, JointCase, Level
 from takeup.checks import Finding, Ground, Strength
 from takeup.evidence.facts import Observation, Visit
 from takeup.evidence.model import TemperatureReport
+from takeup.register.entities import EventKind
 from takeup.sources import Source, practice
 
 YEAR = 365.25 * 86400.0
@@ -23,6 +24,7 @@ LEVEL_OF_GRADE = {
     3: Level.IN_DOUBT,
     4: Level.ACT_NOW,
 }
+_RENEWAL = frozenset({EventKind.INSTALLED, EventKind.REPLACED, EventKind.CLAMSHELL})
 GRADES = practice("inspectors' grades 0 to 4")
 
 
@@ -61,6 +63,22 @@ def standing(case: JointCase, codes: Iterable[str] | None = None) -> tuple[Obser
         if place not in newest or date >= newest[place][0]:
             newest[place] = (date, seen)
     return tuple(seen for _, seen in sorted(newest.values(), key=lambda pair: pair[1].item))
+
+
+def renewed(case: JointCase, letter: str) -> dt.date | None:
+    """Since when one bellows is in place: evidence from before is about another one.
+
+    A renewal without a letter counts for all bellows of the joint, as does installation.
+    """
+    since = in_service_since(case.joint, case.events, case.today)
+    dates = [
+        event.date
+        for event in case.events
+        if event.kind in _RENEWAL
+        and event.date <= case.today
+        and (event.bellows in {"", "-"} or event.bellows.casefold() == letter.casefold())
+    ]
+    return max([*dates, *([since] if since is not None else [])], default=None)
 
 
 def matches(code: str, wanted: Sequence[str]) -> bool:
@@ -158,9 +176,12 @@ def metal_temperature(
 
 
 def age_years(case: JointCase) -> float | None:
-    """Years the present bellows set has been in service; ``None`` when not known."""
+    """Years the present bellows set has been in service; ``None`` when not known.
+
+    A set that is yet to be installed, or a slip in the date, has no age.
+    """
     since = in_service_since(case.joint, case.events, case.today)
-    return years(since, case.today) if since is not None else None
+    return years(since, case.today) if since is not None and since <= case.today else None
 
 
 def horizons(case: JointCase) -> tuple[float | None, float | None]:

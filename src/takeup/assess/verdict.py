@@ -22,13 +22,14 @@ from takeup.assess.model import (
     MechanismResult,
     Verdict,
 )
-from takeup.assess.reading import age_years, horizons, worst
+from takeup.assess.reading import age_years, horizons, renewed, worst
 from takeup.bellows import evaluate_many, surviving_ply
 from takeup.bellows.model import BellowsCase, BellowsReport
 from takeup.checks import Ground, Strength
 from takeup.errors import TakeupError
 from takeup.evidence import interply, marks
 from takeup.evidence import temperature as watch
+from takeup.evidence.facts import MarkReading
 from takeup.evidence.model import InterplyResult, PlyVerdict
 from takeup.progress import Progress, silent
 
@@ -71,7 +72,7 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
         )
     movements = [
         marks.movements(
-            case.marks,
+            _marks(case),
             case.visits,
             {one.letter: one.inside_diameter for one in case.bellows},
         )
@@ -152,8 +153,20 @@ def _interply(case: JointCase) -> tuple[InterplyResult, ...]:
         )
         for test in case.tests
         if test.date <= case.today
+        and ((since := renewed(case, test.bellows)) is None or test.date >= since)
     ]
     return tuple(sorted(results, key=lambda result: result.date, reverse=True))
+
+
+def _marks(case: JointCase) -> tuple[MarkReading, ...]:
+    """Readings of the bellows now in place, none from the future."""
+    dates = {visit.id.casefold(): visit.date for visit in case.visits}
+    kept = []
+    for reading in case.marks:
+        date, since = dates.get(reading.visit.casefold()), renewed(case, reading.bellows)
+        if date is not None and date <= case.today and (since is None or date >= since):
+            kept.append(reading)
+    return tuple(kept)
 
 
 def _lost(results: Sequence[InterplyResult], letter: str) -> Literal["inner", "outer"] | None:

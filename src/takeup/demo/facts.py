@@ -36,6 +36,14 @@ class Times(msgspec.Struct, frozen=True, kw_only=True):
         """Starts of the two outages behind."""
         return self.back(8.2), self.back(4.1)
 
+    def installed(self, age: float) -> dt.date:
+        """A date some years ago; near an outage, its second day: before tests and start-up."""
+        date = self.back(age)
+        for start in self.past:
+            if abs((date - start).days) <= 60:
+                return start + dt.timedelta(days=1)
+        return date
+
     @property
     def next(self) -> dt.date:
         """Start of the next outage: eleven months ahead."""
@@ -494,7 +502,7 @@ def _joint(
     two = type in TWO
     blank = tag == "EJ-1602"
     length = plan.bellows["convolutions"] * plan.bellows["pitch"]
-    installed = times.back(age)
+    installed = times.installed(age)
     joint = e.Joint(
         tag=tag,
         line=plan.line.tag,
