@@ -1,1 +1,1 @@
-"""The web face over desk."""
+"""The web face over desk: parse, call, show. Loads nothing from outside."""

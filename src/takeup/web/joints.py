@@ -1,0 +1,75 @@
+"""The joint page and the decision on it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import FileResponse, HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+
+from takeup.assess.model import SEVERITY
+from takeup.desk import decide
+from takeup.desk.dossier import dossier
+from takeup.desk.plan import outage_of
+from takeup.documents import pictures
+from takeup.documents.drawing import WEB
+from takeup.register.entities import OptionName
+from takeup.web.common import Form, back, page, site_of
+from takeup.web.overview import link
+
+router = APIRouter()
+
+
+@router.get("/joints/{tag}")
+def joint(request: Request, tag: str) -> HTMLResponse:
+    """Everything about one joint, thrust first."""
+    return _show(request, tag)
+
+
+def _show(
+    request: Request, tag: str, *, status: int = 200, form: Form | None = None
+) -> HTMLResponse:
+    found = dossier(site_of(request), tag)
+    verdict = found.verdict
+    mechanisms = sorted(
+        verdict.mechanisms if verdict else (), key=lambda r: (not r.applies, -SEVERITY[r.level])
+    )
+    return page(
+        request,
+        "joint.html",
+        status=status,
+        title=found.case.joint.tag,
+        d=found,
+        case=found.case,
+        verdict=verdict,
+        mechanisms=mechanisms,
+        section=pictures.section(found, WEB),
+        pictures=pictures.evidence(found, WEB),
+        form=form,
+        option_names=[name.value for name in OptionName],
+    )
+
+
+@router.post("/joints/{tag}/decision")
+async def decision(request: Request, tag: str) -> Response:
+    """Record a decision, with reason and name."""
+    site = site_of(request)
+    form = Form(await request.form(), site.system)
+    option = form.choice("option", OptionName, needed="choose an option")
+    reason = form.text("reason", needed="say why in a sentence")
+    by = form.text("by", needed="say who decides")
+    if form.faults or option is None:
+        return await run_in_threadpool(_show, request, tag, status=422, form=form)
+    outage = await run_in_threadpool(outage_of, site, None, site.today())
+    made = await run_in_threadpool(decide.decide, site, tag, outage.tag, option, reason, by)
+    return back(link(made.joint) + "#decision", by)
+
+
+@router.get("/photos/{file}")
+def photo(request: Request, file: str) -> FileResponse:
+    """A kept photo."""
+    folder = site_of(request).photo_folder
+    path = folder / file
+    if path.parent != folder or file.startswith(".") or not path.is_file():
+        raise HTTPException(404)
+    return FileResponse(path)
