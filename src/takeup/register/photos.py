@@ -40,8 +40,9 @@ def keep(data: bytes, folder: Path, name: str = "the photo") -> KeptPhoto:
                 raise BadFile(f"{name} is {kind or 'of an unknown kind'}; use JPEG, PNG or WebP")
             if width * height > MOST_PIXELS:
                 raise BadFile(f"{name} has {width * height / 1e6:.0f} million pixels; at most 80")
-            taken = _taken(image)
             image.verify()
+        with Image.open(io.BytesIO(data)) as image:  # verify() leaves an image used up
+            taken = _taken(image)
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError) as fault:
         raise BadFile(f"{name} is no image or is damaged ({fault})") from fault
     except Image.DecompressionBombError as fault:
