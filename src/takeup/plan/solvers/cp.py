@@ -66,6 +66,7 @@ def solve(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
+    solver.parameters.catch_sigint_signal = False  # an interrupt is the caller's to handle
     solver.parameters.max_deterministic_time = effort
 
     class Watch(cp_model.CpSolverSolutionCallback):

@@ -67,6 +67,7 @@ def choose(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
+    solver.parameters.catch_sigint_signal = False  # an interrupt is the caller's to handle
     solver.parameters.max_deterministic_time = effort
     status = solver.solve(model)
     if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
