@@ -24,6 +24,19 @@ class Verbs(click.Group):
         """In the order in which the job goes."""
         return list(self.commands)
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the verb; an unknown one is answered with the nearest."""
+        name = args[0]
+        if name not in self.commands and not name.startswith("-"):
+            import difflib
+
+            near = difflib.get_close_matches(name, self.commands, n=3, cutoff=0.4)
+            hint = f" Did you mean {' or '.join(near)}?" if near else ""
+            ctx.fail(f"there is no verb {name!r}.{hint}")
+        return super().resolve_command(ctx, args)
+
 
 @click.group(
     cls=Verbs,
@@ -82,8 +95,15 @@ def call(arguments: list[str] | None = None) -> int:
         return _said(str(fault), EXIT_REFUSED)
     except TakeupError as fault:
         return _said(str(fault), EXIT_FAULT)
-    except BrokenPipeError:
-        return 0
+    except SystemExit as leave:
+        if type(sys.stdout).__name__ == "PacifyFlushWrapper":
+            return 0  # the reader of a pipe left, as head does: not a fault
+        return leave.code if isinstance(leave.code, int) else 1
+    except OSError as fault:
+        if debug:
+            raise
+        where = f"{fault.filename}: " if fault.filename else ""
+        return _said(f"{where}{fault.strerror or fault}", EXIT_FAULT)
     except Exception as fault:
         if debug:
             raise

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -62,6 +63,30 @@ def opened(folder: Path) -> Site:
     return open_site(folder)
 
 
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Say plainly that ``path`` cannot be written, instead of a fault of the library."""
+    from takeup.errors import BadFile
+
+    try:
+        yield
+    except OSError as fault:
+        raise BadFile(f"{path} cannot be written: {fault.strerror or fault}") from fault
+    except Exception as fault:
+        if type(fault).__module__.partition(".")[0] != "xlsxwriter":
+            raise
+        raise BadFile(f"{path} cannot be written: {fault}") from fault
+
+
+def must_exist(path: Path) -> Path:
+    """Return ``path``; a missing one is said so, whatever kind of file it would have been."""
+    from takeup.errors import BadFile
+
+    if not path.exists():
+        raise BadFile(f"there is no file {path}")
+    return path
+
+
 def emit(value: Any) -> None:
     """Print as JSON: indented, in order of fields."""
     import msgspec
@@ -99,6 +124,11 @@ def progress() -> Progress:
             click.echo("\r" + " " * 96 + "\r", nl=False, err=True)
 
     return show
+
+
+def plain(text: str) -> str:
+    """Plain spaces for a terminal, so that columns line up and values can be copied."""
+    return text.replace("\u2009", " ").replace("\u00a0", " ")
 
 
 def table(rows: list[tuple[str, ...]], heads: tuple[str, ...]) -> None:

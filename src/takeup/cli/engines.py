@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from takeup.cli.common import emit, json_option
+from takeup.cli.common import emit, json_option, must_exist, plain
 
 FILE = click.Path(path_type=Path)
 UNITS = click.option(
@@ -34,7 +34,7 @@ def bellows(file: Path, units: str, as_json: bool) -> None:
     click.echo(f"{report.name}  {report.basis}" + ("" if report.valid else "  NOT COVERED"))
     for figure in report.figures:
         star = " *" if figure.provisional else ""
-        value = shown(figure.value, figure.kind, system).replace("\u2009", " ")
+        value = plain(shown(figure.value, figure.kind, system))
         click.echo(f"  {figure.name:<46} {figure.symbol:<10} {value:>18}{star}")
     for check in report.checks:
         ratio = "" if check.ratio is None else f"{check.ratio:.3f}"
@@ -87,6 +87,7 @@ def temperature(
     from takeup.limits import defaults
     from takeup.register import series
 
+    must_exist(file)
     limits = defaults()
     with tempfile.TemporaryDirectory() as scratch:
         kept = series.keep(file, Path(scratch), unit=unit, time_zone=time_zone)

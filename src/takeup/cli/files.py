@@ -126,7 +126,8 @@ def schema_of(name: str) -> dict[str, Any]:
             unit = units.get((title, field))
             if unit:
                 described["x-unit"] = unit
-    return json.loads(json.dumps(schema))
+    plain: dict[str, Any] = json.loads(json.dumps(schema))
+    return plain
 
 
 def _structs(kind: Any) -> list[Any]:

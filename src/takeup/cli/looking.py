@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from takeup.cli.common import author_option, emit, json_option, opened, site_option, table
+from takeup.cli.common import author_option, emit, json_option, opened, plain, site_option, table
 
 if TYPE_CHECKING:
     from takeup.assess.model import Verdict
@@ -24,8 +24,8 @@ def show_verdict(verdict: Verdict, system: System) -> None:
     click.echo(f"  thrust held by {verdict.thrust.holder.value}: {verdict.thrust.why}")
     for name, pressure, force in verdict.thrust.forces:
         click.echo(
-            f"    {name:<10} {shown(pressure, 'pressure', system):>10}  "
-            f"{shown(force, 'force', system):>12}  {shown(force, 'weight_force', system):>10}"
+            f"    {name:<10} {plain(shown(pressure, 'pressure', system)):>10}  "
+            f"{plain(shown(force, 'force', system)):>12}  {plain(shown(force, 'weight_force', system)):>10}"
         )
     for caution in verdict.thrust.cautions:
         click.echo(f"  ! {caution}")
@@ -137,7 +137,7 @@ def limits(ctx: click.Context, folder: Path, as_json: bool) -> None:
             [
                 (
                     limit.id,
-                    shown(limit.value, limit.kind, site.system).replace("\u2009", " "),
+                    plain(shown(limit.value, limit.kind, site.system)),
                     limit.limit_kind.value,
                     "site" if limit.changed_by else "shipped",
                     limit.name,
@@ -157,13 +157,20 @@ def limits(ctx: click.Context, folder: Path, as_json: bool) -> None:
 def limits_set(id: str, value: str, reason: str, author: str, folder: Path) -> None:
     """Set the site's own VALUE (with unit) of a rule of thumb."""
     from takeup.desk.limits import current, set_value
+    from takeup.errors import TakeupError
     from takeup.units import parse, shown, symbol
 
     with opened(folder) as site:
         limit = current(site)[id]
         si = parse(value, limit.kind, symbol(limit.kind, site.system))
+        if limit.editable and not limit.low <= si <= limit.high:
+            words = [plain(shown(v, limit.kind, site.system)) for v in (si, limit.low, limit.high)]
+            raise TakeupError(
+                f"limit {id} ({limit.name}) cannot be {words[0]}; a site may set it from "
+                f"{words[1]} to {words[2]}"
+            )
         made = set_value(site, id, si, reason, author)
-        click.echo(f"{made.name}: {shown(made.value, made.kind, site.system)}")
+        click.echo(f"{made.name}: {plain(shown(made.value, made.kind, site.system))}")
 
 
 @click.command()
@@ -204,7 +211,8 @@ def history(joint: str | None, most: int, folder: Path, as_json: bool) -> None:
 
 @click.command()
 @site_option
-def verify(folder: Path) -> int:
+@json_option
+def verify(folder: Path, as_json: bool) -> int:
     """Recompute the chain of hashes of every revision, and look for loose references."""
     from takeup.register.snapshot import dangling
 
@@ -216,6 +224,9 @@ def verify(folder: Path) -> int:
             for d in dangling(register)
         ]
         faults = [*faults, *loose, *register.limit_faults()]
+        if as_json:
+            emit({"whole": not faults, "faults": faults})
+            return 1 if faults else 0
         for fault in faults:
             click.echo(f"✗ {fault}")
         click.echo("the store is whole" if not faults else f"{len(faults)} faults")

@@ -11,16 +11,20 @@ from takeup.cli.common import (
     author_option,
     emit,
     json_option,
+    must_exist,
     opened,
     progress,
     site_option,
     table,
+    writing,
 )
 
 if TYPE_CHECKING:
     from takeup.register.exchange import ImportReport
 
 FILE = click.Path(path_type=Path)
+EFFORT = click.FloatRange(min=0.0, min_open=True, max=100.0)
+EXIT_REFUSED = 3
 
 
 @click.command()
@@ -35,15 +39,26 @@ def new(
     folder: Path, name: str, units: str, currency: str, time_zone: str, database: str, author: str
 ) -> None:
     """Make an empty site in FOLDER."""
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
     from takeup.desk.site import create
+    from takeup.errors import TakeupError
     from takeup.register.entities import Plant
     from takeup.units import System
 
+    try:
+        ZoneInfo(time_zone)
+    except (ZoneInfoNotFoundError, ValueError):
+        raise TakeupError(
+            f"time zone {time_zone!r} is not known; use a name such as Europe/Berlin or UTC"
+        ) from None
+    if not (len(currency) == 3 and currency.isalpha() and currency.isascii()):
+        raise TakeupError(f"currency {currency!r} is not three letters, such as USD or EUR")
     plant = Plant(
         id=folder.name or "site",
         name=name,
         units=System(units),
-        currency=currency,
+        currency=currency.upper(),
         time_zone=time_zone,
     )
     with create(folder, plant, author=author, database=database):
@@ -63,11 +78,12 @@ def template(file: Path, units: str | None, folder: Path) -> None:
     from takeup.units import System
 
     system = System(units) if units else None
-    if (folder / SETTINGS).exists():
-        with opened(folder) as site:
-            exports.template(site, file, system)
-    else:
-        exports.template(None, file, system)
+    with writing(file):
+        if (folder / SETTINGS).exists():
+            with opened(folder) as site:
+                exports.template(site, file, system)
+        else:
+            exports.template(None, file, system)
     click.echo(f"wrote {file}")
 
 
@@ -89,7 +105,7 @@ def import_(
     from takeup.desk import imports
 
     with opened(folder) as site:
-        report = imports.examine(site, file)
+        report = imports.examine(site, must_exist(file))
         if as_json:
             emit(report)
         else:
@@ -99,7 +115,7 @@ def import_(
             return 1
         if not report.facts:
             click.echo("nothing to do: the register already holds all of this", err=True)
-            return 0
+            return EXIT_REFUSED
         if check:
             return 0
         if not yes and not click.confirm(f"store {len(report.facts)} facts?"):
@@ -141,7 +157,7 @@ def export(target: Path, folder: Path) -> None:
     """Write the whole register to TARGET: a workbook (.xlsx), else a folder of CSVs."""
     from takeup.desk import exports
 
-    with opened(folder) as site:
+    with opened(folder) as site, writing(target):
         if target.suffix.casefold() == ".xlsx":
             exports.to_workbook(site, target)
             click.echo(f"wrote {target}")
@@ -183,6 +199,12 @@ def record(
     """
     from takeup.desk import record as desk
 
+    if kind == "temperature" and unit not in {"C", "F", "K"}:
+        raise click.UsageError("a temperature history needs --unit: C, F or K")
+    if kind == "temperature" and not tag:
+        raise click.UsageError("a temperature history needs --tag, the tag of its instrument")
+    if kind != "facts" and not joint:
+        raise click.UsageError(f"a {kind} needs --joint, the joint it belongs to")
     with opened(folder) as site:
         if kind == "facts":
             from takeup.cli.files import read_facts
@@ -190,15 +212,18 @@ def record(
             count = desk.facts(
                 site, read_facts(file), author, reason or f"recorded from {file.name}"
             )
-            click.echo(f"stored {count} facts")
+            if as_json:
+                emit({"stored": count})
+            else:
+                click.echo(f"stored {count} facts")
         elif kind == "temperature":
             series, report = desk.temperature_file(
                 site,
-                file,
+                must_exist(file),
                 tag=tag,
                 joint=joint,
                 bellows=bellows,
-                unit=unit or "C",
+                unit=unit,
                 time_zone=time_zone,
                 author=author,
             )
@@ -215,6 +240,9 @@ def record(
             made = desk.photo(
                 site, joint, read_bytes(file), caption=caption, author=author, name=file.name
             )
+            if as_json:
+                emit(made)
+                return
             click.echo(f"kept photo {made.file} ({made.width} × {made.height})")
 
 
@@ -253,7 +281,7 @@ def assess(joints: tuple[str, ...], folder: Path, as_json: bool) -> None:
 @click.command()
 @click.option("--outage", default=None, help="Outage (default: the next one).")
 @click.option("--budget", type=float, default=None, help="Budget in thousands, for this run only.")
-@click.option("--effort", type=float, default=1.0, show_default=True, help="Search effort.")
+@click.option("--effort", type=EFFORT, default=1.0, show_default=True, help="Search effort.")
 @site_option
 @json_option
 def plan(
@@ -345,15 +373,17 @@ def serve(host: str, port: int, folder: Path) -> None:
 @click.option("--site", "folder", type=click.Path(path_type=Path), default=Path("demo-site"))
 @click.option("--serve", "serving", is_flag=True, help="Serve the app when done.")
 @click.option("--port", type=int, default=8471, show_default=True)
-@click.option("--effort", type=float, default=0.5, show_default=True, help="Search effort.")
+@click.option("--effort", type=EFFORT, default=0.5, show_default=True, help="Search effort.")
 def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
     """Make the invented demo site and run the whole job on it."""
+    import shutil
     import time
 
     from takeup.desk import assess as desk_assess
     from takeup.desk import documents as desk_documents
     from takeup.desk import plan as desk_plan
     from takeup.desk.site import SETTINGS, open_site
+    from takeup.errors import Refused
 
     began = time.perf_counter()
 
@@ -372,13 +402,24 @@ def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
         from takeup.demo.create import create
 
         today = dt.datetime.now(dt.UTC).date()  # noqa: TID251 - an edge
-        site = create(folder, today=today, progress=progress())
+        if folder.is_dir() and any(folder.iterdir()):
+            raise Refused(f"{folder} is there and holds no site; name another folder with --site")
+        folder = folder.resolve()
+        making = folder.with_name(f"{folder.name}.making")
+        if (making / SETTINGS).exists():
+            shutil.rmtree(making)  # what a stopped run left behind
+        create(making, today=today, progress=progress()).close()
+        if folder.is_dir():
+            folder.rmdir()  # it is empty
+        making.rename(folder)  # only a whole demo site gets the name
+        site = open_site(folder)
         mark = step(f"made the demo site in {folder}", mark)
     with site:
         verdicts = desk_assess.run(site, progress=progress())
         mark = step(f"assessed {len(verdicts)} joints", mark)
         made = desk_plan.run(site, effort=effort, progress=progress())
-        words = f"{made.portfolio.status.value}; finish {made.schedule.finish:%Y-%m-%d}"
+        finish = made.schedule.finish
+        words = made.portfolio.status.value + (f"; finish {finish:%Y-%m-%d}" if finish else "")
         mark = step(f"planned {made.outage}: {words}", mark)
         written = desk_documents.write(site, progress=progress())
         mark = step(f"wrote {len(written)} documents to {site.documents_folder}", mark)
