@@ -85,7 +85,6 @@ def _weldable(case: JointCase) -> Condition:
             source=RP_2201,
         )
     chrome = metal.family == Family.FERRITIC and "Cr" in metal.name
-    sensitive = metal.sensitises
     if chrome:
         return parts.condition(
             "pwht",
@@ -95,13 +94,14 @@ def _weldable(case: JointCase) -> Condition:
             evidence=(case.line.ref,),
             source=RP_2201,
         )
+    if metal.sensitises:
+        return parts.answered(
+            case,
+            "O4",
+            "pwht",
+            text,
+            f"{metal.name} sensitises in hot service: is the pipe sound (bead, penetrant test)?",
+        )
     return parts.condition(
-        "pwht",
-        text,
-        Truth.UNKNOWN if sensitive else Truth.MET,
-        f"{metal.name} sensitises in hot service: is the pipe sound (bead, penetrant test)?"
-        if sensitive
-        else f"{metal.name}",
-        evidence=(case.line.ref,),
-        source=RP_2201,
+        "pwht", text, Truth.MET, metal.name, evidence=(case.line.ref,), source=RP_2201
     )

@@ -12,7 +12,7 @@ import msgspec
 from takeup.ageing.model import LifeRecord
 from takeup.assess.joint_types import type_facts
 from takeup.assess.model import JointCase, Level, Mechanism, Verdict
-from takeup.assess.reading import answer
+from takeup.assess.reading import date_of, is_current, standing
 from takeup.checks import LimitKind
 from takeup.errors import UnknownName
 from takeup.evidence.facts import Answer
@@ -57,9 +57,13 @@ def condition(
 def answered(
     case: JointCase, code: str, id: str, text: str, question: str, *, essential: bool = True
 ) -> Condition:
-    """A yes/no condition from the newest answer to a check item; not answered is unknown."""
-    seen = answer(case, code)
-    if seen is None or seen.answer is None:
+    """A yes/no condition from the answers to a check item; not answered is unknown.
+
+    Of each place on the joint the newest answer counts, and one no among them is a no.
+    """
+    known = [one for one in standing(case, (code,)) if one.answer is not None]
+    seen = min(known, key=lambda one: (one.answer == Answer.YES, one.place), default=None)
+    if seen is None:
         return condition(id, text, Truth.UNKNOWN, f"{question} (item {code})", essential=essential)
     yes = seen.answer == Answer.YES
     said = seen.text or ("yes" if yes else "no")
@@ -84,11 +88,16 @@ def measured(
     at_least: bool,
     essential: bool = True,
 ) -> Condition:
-    """A measured condition against a limit; not measured is unknown."""
+    """A measured condition against a limit; not measured, or too long ago, is unknown.
+
+    Of each place on the joint the newest reading counts, and the worst of them is judged.
+    """
     from takeup.units import shown
 
     bound = case.limits[limit]
-    seen = answer(case, code)
+    known = [one for one in standing(case, (code,)) if one.value is not None]
+    sign = 1.0 if at_least else -1.0
+    seen = min(known, key=lambda one: (sign * (one.value or 0.0), one.place), default=None)
     if seen is None or seen.value is None:
         return condition(
             id,
@@ -101,6 +110,18 @@ def measured(
         )
     good = seen.value >= bound.value if at_least else seen.value <= bound.value
     system = case.plant.units
+    oldest = min(date for one in known if (date := date_of(case, one)) is not None)
+    if good and not is_current(case, oldest):
+        return condition(
+            id,
+            text,
+            Truth.UNKNOWN,
+            f"last read on {oldest.isoformat()}, too long ago: {question} (item {code})",
+            evidence=(seen.ref,),
+            essential=essential,
+            source=bound.source,
+            limit_kind=bound.limit_kind,
+        )
     return condition(
         id,
         text,
