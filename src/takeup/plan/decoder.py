@@ -28,7 +28,8 @@ class Board:
         midnight = problem.start.replace(hour=0, minute=0, second=0, microsecond=0)
         self.offset = round((problem.start - midnight).total_seconds() / 3600 / STEP)
         place = {task.id: number for number, task in enumerate(tasks)}
-        self.length = [round(task.hours / STEP) for task in tasks]
+        # rounded up: a short task never vanishes
+        self.length = [int(np.ceil(task.hours / STEP - 1e-9)) for task in tasks]
         self.before = [[place[name] for name in task.after] for task in tasks]
         self.behind: list[list[int]] = [[] for _ in tasks]
         for number, names in enumerate(self.before):

@@ -97,7 +97,7 @@ def _hours(one: Placed, shifts: dict[str, Shifts]) -> list[Fault]:
     task, found = one.task, []
     span = (one.end - one.start) / dt.timedelta(hours=1)
     if task.elapsed or not task.demands:
-        if abs(span - task.hours) > 0.26:
+        if _wrong(span, task.hours):
             found.append(
                 Fault(
                     rule="length",
@@ -114,7 +114,7 @@ def _hours(one: Placed, shifts: dict[str, Shifts]) -> list[Fault]:
         else:
             gap = True
         when += HALF
-    if abs(worked - task.hours) > 0.26:
+    if _wrong(worked, task.hours):
         found.append(
             Fault(
                 rule="length",
@@ -135,6 +135,11 @@ def _hours(one: Placed, shifts: dict[str, Shifts]) -> list[Fault]:
             )
         )
     return found
+
+
+def _wrong(taken: float, hours: float) -> bool:
+    """Whether time taken is short of the hours, or more than rounding up to half hours gives."""
+    return not -1e-6 <= taken - hours < 0.5
 
 
 def _window(problem: ScheduleProblem, placed: Sequence[Placed]) -> list[Fault]:

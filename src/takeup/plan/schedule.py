@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import msgspec
 import numpy as np
 
-from takeup.errors import Contradiction
+from takeup.errors import Contradiction, TakeupError
 from takeup.plan.axes import STEP
 from takeup.plan.decoder import Board, Ints
 from takeup.plan.faults import Placed, faults, unplaceable
@@ -24,6 +24,8 @@ from takeup.progress import Progress, silent
 from takeup.register.entities import Crew, Shifts
 
 SEED = 20_260
+LONGEST = 24.0 * 1500
+"""Hours; work that takes longer is refused as a slip in the hours or crews."""
 
 
 class Solution(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,7 +57,7 @@ def place(
     found = faults(problem, placed)
     planned = _planned(problem, board, solution)
     return Schedule(
-        status=Status.OPTIMAL if solution.proven else Status.FEASIBLE,
+        status=Status.OPTIMAL if solution.proven and not found else Status.FEASIBLE,
         start=problem.start,
         window_end=problem.start + dt.timedelta(hours=problem.window_hours),
         finish=max(task.end for task in planned),
@@ -72,7 +74,10 @@ def place(
 def solve(
     problem: ScheduleProblem, *, effort: float = 1.0, progress: Progress = silent
 ) -> tuple[Board, Solution]:
-    """Find a good order and its schedule; raises Contradiction for mixed calendars on a task."""
+    """Find a good order and its schedule; raises Contradiction for mixed calendars on a task.
+
+    Raises :class:`takeup.errors.TakeupError` when the work fits into no horizon at all.
+    """
     calendars = {resource.name: resource.shifts for resource in problem.resources}
     for task in problem.tasks:
         if len({calendars[demand.resource] for demand in task.demands}) > 1:
@@ -80,35 +85,29 @@ def solve(
                 f"task {task.id} needs crews of different calendars; give them the same shifts, "
                 "or split the task"
             )
-    work = sum(task.hours for task in problem.tasks)
-    horizon = max(4.0 * problem.window_hours, 3.0 * problem.window_hours + 24.0)
-    board = Board(problem, min(horizon + 3.0 * work, 24.0 * 1500))
     progress(0.0, "longest chain")
+    ahead = [0.0 if task.first else 1e9 for task in problem.tasks]
+    board, best = _first(problem, ahead)
     _, chain_end = board.chain()
     chain = int(chain_end.max(initial=0))
     bound, why = chain, "longest chain of one joint on its crews' calendars"
     for crew, units in _energy(board):
         if units > bound:
             bound, why = units, f"work content of {crew}"
-    tails = board.tails()
-    ahead = [0.0 if task.first else 1e9 for task in problem.tasks]
-    rank = [first - float(tail) for first, tail in zip(ahead, tails, strict=True)]
-    best = board.decode(rank)
     best = _justified(board, best, ahead)
     progress(0.15, f"first schedule {best[1].max() * STEP:.0f} h")
 
     flat = all(r.shifts == Shifts.ROUND_THE_CLOCK for r in problem.resources)
     if int(best[1].max()) > bound and effort > 0:
         progress(0.2, "looking for a better order")
-        order, exact_bound, proven = _by_solver(board, best, effort, flat)
+        order, exact_bound = _by_solver(board, best, effort, flat)
+        progress(0.45, "best order of the solver placed on the crews' calendars")
         if flat and exact_bound > bound:
             bound, why = exact_bound, "proven by the solver"
         if order is not None:
             found = board.decode([a + s for a, s in zip(ahead, order, strict=True)])
             best = _better(best, found)
             best = _justified(board, best, ahead)
-        if proven and flat:
-            bound = int(best[1].max())
     best = _shaken(board, best, ahead, bound, round(120 * effort), progress)
     makespan = int(best[1].max())
     return board, Solution(
@@ -118,6 +117,24 @@ def solve(
         bound=min(bound, makespan),
         bound_why=why,
         proven=makespan <= bound,
+    )
+
+
+def _first(problem: ScheduleProblem, ahead: Sequence[float]) -> tuple[Board, tuple[Ints, Ints]]:
+    """A first schedule, longest tail first, on a horizon that is long enough to hold it."""
+    work = sum(task.hours for task in problem.tasks)
+    usual = max(4.0 * problem.window_hours, 3.0 * problem.window_hours + 24.0) + 3.0 * work
+    # one after another, each waiting a night: what any order needs at the very most
+    surely = sum(2.4 * task.hours + 48.0 for task in problem.tasks) + 48.0
+    for horizon in (min(usual, LONGEST), min(max(usual, surely), LONGEST)):
+        board = Board(problem, horizon)
+        rank = [first - float(tail) for first, tail in zip(ahead, board.tails(), strict=True)]
+        best = board.decode(rank)
+        if int(best[1].min()) >= 0:
+            return board, best
+    raise TakeupError(
+        f"the work does not fit into {LONGEST / 24:,.0f} days with the crews on record, so there "
+        "is no schedule to show; look for a task with far too many hours, or enter more gangs"
     )
 
 
@@ -144,7 +161,7 @@ def _justified(board: Board, found: tuple[Ints, Ints], ahead: Sequence[float]) -
 
 def _by_solver(
     board: Board, best: tuple[Ints, Ints], effort: float, flat: bool
-) -> tuple[list[float] | None, int, bool]:
+) -> tuple[list[float] | None, int]:
     """An order from the solver on one common axis.
 
     With calendars the axis is that of the busiest pattern: a crew that works fewer hours
@@ -175,8 +192,8 @@ def _by_solver(
         effort=2.0 * effort,
     )
     if not found.starts:
-        return None, found.bound, False
-    return [float(start) for start in found.starts], found.bound, found.proven
+        return None, found.bound
+    return [float(start) for start in found.starts], found.bound
 
 
 def _shaken(
