@@ -48,8 +48,9 @@ PER_GANG = {
     Crew.REFRACTORY: (16, Shifts.DAYS),
     Crew.TEST: (10, Shifts.TWO_BY_TEN),
 }
-"""Joints a gang and shifts where the outage has no crews on record (common practice)."""
+"""Joints worked on per gang, and shifts, where the outage has no crews on record (common practice)."""
 UNKNOWN_CHANCE = 0.5
+"""Chance of lasting a run where none can be stated: even, never taken for safe."""
 STUDIED = frozenset({OptionName.DESIGN_OUT, OptionName.BOX_IN, OptionName.ONLINE_CLAMSHELL})
 
 
@@ -133,6 +134,7 @@ def portfolio_problem(
     money, notes = consequences(unit, lines, options)
     decided = {decision.joint.casefold(): decision.option for decision in decisions}
     joints = []
+    even = []
     for verdict in verdicts:
         own = [option for option in options if option.joint == verdict.joint]
         renewal = next((o.cost.likely for o in own if o.name == OptionName.REPLACE), 0.0)
@@ -165,7 +167,15 @@ def portfolio_problem(
                     order_by=due,
                 )
             )
+        if any(_unknown(o) for o, row in zip(own, rows, strict=True) if row.allowed or o is leave):
+            even.append(verdict.joint)
         joints.append(JointChoices(joint=verdict.joint, options=tuple(rows), must_act=must))
+    if even:
+        notes = (
+            *notes,
+            f"A chance of lasting that is not known was counted as even ({UNKNOWN_CHANCE:.0%}, "
+            f"an assumption and no finding) for {', '.join(even)}.",
+        )
     budget = outage.budget
     if budget is not None and outage.reserve:
         budget *= 1.0 - outage.reserve
@@ -196,6 +206,11 @@ def _left(leave: Option | None) -> float:
     return min(1.0, leave.lasts_to_second / leave.lasts_to_next)
 
 
+def _unknown(option: Option) -> bool:
+    """Whether a chance of an option is not known, so that UNKNOWN_CHANCE stands in for it."""
+    return option.lasts_to_next is None or option.lasts_to_second is None
+
+
 def _acts(option: Option) -> bool:
     return option.name != OptionName.LEAVE
 
@@ -209,11 +224,12 @@ def schedule_problem(
     """State the outage work of the chosen options as a problem, with notes."""
     notes: list[str] = []
     crews = {supply.crew: (supply.gangs, supply.shifts) for supply in supplies}
+    acting = sum(_acts(option) for option in chosen)
     absent = [crew for crew in Crew if crew not in crews]
     if absent:
         for crew in absent:
             per, shifts = PER_GANG[crew]
-            crews[crew] = (max(1, math.ceil(len(chosen) / per)), shifts)
+            crews[crew] = (max(1, math.ceil(acting / per)), shifts)
         named = ", ".join(f"{crews[crew][0]} × {crew.value}" for crew in absent)
         notes.append(f"Crews not on record were assumed (common practice): {named}.")
     tasks = []

@@ -94,11 +94,11 @@ def milestones(
     for (id, item_name, date), joints in orders.items():
         found.append(
             _milestone(
-                f"{id}:{item_name}",
+                f"{id}:{item_name}:{date.isoformat()}",
                 words[id] + item_name,
                 date,
                 today,
-                f"{id}:{item_name}" in known_done,
+                f"{id}:{item_name}:{date.isoformat()}" in known_done,
                 joints=tuple(sorted(joints)),
                 rule="outage start less time on site, likely lead time, and evaluation, enquiry "
                 "and drawing approval",

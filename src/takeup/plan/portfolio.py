@@ -42,9 +42,11 @@ def choose(
     :class:`takeup.errors.Refused` naming the must-do list when the budget cannot carry it.
     """
     excluded = tuple(
-        f"{one.joint}: no option is open" for one in problem.joints if not _allowed(one, late=True)
+        words
+        for one in problem.joints
+        if (words := _shut(one) if not _allowed(one, late=False) else _stranded(one))
     )
-    joints = [one for one in problem.joints if _allowed(one, late=True)]
+    joints = [one for one in problem.joints if _allowed(one, late=False)]
     progress(0.0, "choosing options")
     preferred = _solve(joints, None, late=True)
     best = _solve(joints, problem.budget, late=False)
@@ -81,7 +83,9 @@ def choose(
 def _allowed(one: JointChoices, *, late: bool) -> list[OptionChoice]:
     """Options that may be taken; a forced one stands alone.
 
-    With ``late`` those count too that could no longer be ordered in time.
+    With ``late`` those count too that could no longer be ordered in time.  Where nothing else
+    can be chosen, or nothing that acts on a joint that must be acted on, leaving it is all
+    that remains, allowed or not; :func:`_stranded` says so in words.
     """
     forced = [option for option in one.options if option.forced]
     if forced:
@@ -91,9 +95,34 @@ def _allowed(one: JointChoices, *, late: bool) -> list[OptionChoice]:
         acting = [option for option in found if option.name != OptionName.LEAVE]
         if acting:
             return acting
-    if not found:  # nothing is in time: leaving it watched is what remains
+    if one.must_act or not found:
         found = [option for option in one.options if option.name == OptionName.LEAVE]
     return found
+
+
+def _shut(one: JointChoices) -> str:
+    """Why a joint has no choice at all."""
+    if any(option.allowed for option in one.options):
+        return f"{one.joint}: no option that is open is in time: a person must decide"
+    return f"{one.joint}: no option is open"
+
+
+def _stranded(one: JointChoices) -> str:
+    """Words for a joint that is left only because nothing else can be chosen; else empty."""
+    options = _allowed(one, late=False)
+    if any(option.forced or option.name != OptionName.LEAVE for option in options):
+        return ""
+    if one.must_act:
+        return (
+            f"{one.joint}: no option that acts is open and in time; it is left only because "
+            "nothing else can be chosen: a person must decide"
+        )
+    if not options[0].allowed:
+        return (
+            f"{one.joint}: no option is open and in time; it is left only because nothing else "
+            "can be chosen: a person must decide"
+        )
+    return ""
 
 
 def _solve(
@@ -159,6 +188,20 @@ def _late(
         return ()
     found = []
     for one, wanted, taken in zip(joints, preferred.picks, best.picks, strict=True):
+        if taken.forced and taken.late_days > 0 and taken.order_by is not None:
+            found.append(
+                LateOption(
+                    joint=one.joint,
+                    preferred=taken.name,
+                    taken=taken.name,
+                    order_by=taken.order_by,
+                    late_days=taken.late_days,
+                    words=f"{taken.name.value} was decided by a person, but preparing it had to "
+                    f"start by {taken.order_by.isoformat()}, {taken.late_days} days ago, on normal "
+                    "lead times. Ask for an expedited delivery, or decide otherwise.",
+                )
+            )
+            continue
         if wanted.late_days <= 0 or wanted.name == taken.name or wanted.order_by is None:
             continue
         found.append(
@@ -200,6 +243,8 @@ def _choice(
     tie = regret is not None and regret <= TIE
     if pick.forced:
         why = "decided by a person"
+    elif stranded := _stranded(one):
+        why = stranded.removeprefix(f"{one.joint}: ")
     elif second is None:
         why = "the only option that is open and in time"
     elif tie:
