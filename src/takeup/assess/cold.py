@@ -24,16 +24,18 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     wet = _condensing(case)
     found, level = findings(case, ITEMS)
     if not wet and not evaluation.temperatures and level == Level.CARRIES_ON:
+        # a liquid line does not condense; a gas whose composition nobody entered may
+        dry = line.phase == Phase.LIQUID or None not in {line.water, line.chlorides}
         return MechanismResult(
             mechanism=Mechanism.COLD,
-            applies=False,
-            level=Level.CARRIES_ON,
-            summary="No condensing component of the gas is on record, and no temperature history",
-            missing=(
-                (f"gas composition of line {line.tag}: water, SO3, chlorides, ammonia",)
-                if line.water is None and line.chlorides is None
-                else ()
-            ),
+            applies=not dry,
+            level=Level.CARRIES_ON if dry else Level.UNPROVEN,
+            summary="Nothing in this line condenses on the bellows"
+            if dry
+            else "Whether the gas can condense is not known",
+            missing=()
+            if dry
+            else (f"gas composition of line {line.tag}: water, SO3, chlorides, ammonia",),
         )
     levels, missing = [level], []
     grounds = list(grounds_of(found))

@@ -25,6 +25,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     grounds = list(grounds_of(found))
     checks: list[Check] = checks_of(evaluation.temperatures, "high")
     summaries = []
+    unknown_alloy = False
     lost = any(f.id.startswith("CI3") and f.grade >= 3 for f in found)
     for report in evaluation.temperatures:
         chance = chance_before_outage(report, "high")
@@ -47,6 +48,9 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     for one in case.bellows:
         made = _alloy(case, evaluation, one.letter, one.material)
         if made is None:
+            if not _known(one.material):
+                unknown_alloy = True
+                missing.append(f"the alloy of bellows {one.letter} (certificate or analysis)")
             continue
         check, words = made
         checks.append(check)
@@ -89,7 +93,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     nothing = not evaluation.temperatures and all(
         check.outcome == Outcome.NOT_EVALUATED for check in checks
     )
-    if level == Level.CARRIES_ON and nothing:
+    if level == Level.CARRIES_ON and (nothing or unknown_alloy or missing):
         level = Level.UNPROVEN
     if not summaries:
         summaries.append(
@@ -112,6 +116,15 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         would_change=("the liner, seal and blanket seen from inside",) if lost else (),
         cautions=(DANGEROUS_PAIR,) if lost or case.joint.insulation == Insulation.ADDED else (),
     )
+
+
+def _known(material: str) -> bool:
+    from takeup.materials import alloy
+
+    try:
+        return bool(material) and alloy(material) is not None
+    except UnknownName:
+        return False
 
 
 def _alloy(

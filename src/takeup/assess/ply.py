@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
-from takeup.assess.reading import findings, grounds_of, is_current, worst
+from takeup.assess.reading import findings, governing_test, grounds_of, is_current, worst
 from takeup.checks import Check, Ground, LimitKind, Outcome, Strength
 from takeup.evidence.model import InterplyResult, PlyVerdict
 from takeup.register.entities import BellowsElement, YesNo
@@ -20,9 +20,8 @@ RULE = practice("interply test of two-ply bellows")
 
 
 def newest(evaluation: Evaluation, letter: str) -> InterplyResult | None:
-    """The newest interpreted test of one bellows."""
-    own = [r for r in evaluation.plies if r.bellows.casefold() == letter.casefold()]
-    return max(own, key=lambda result: result.date, default=None)
+    """The interpreted test that governs for one bellows."""
+    return governing_test(evaluation.plies, letter)
 
 
 def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
@@ -51,6 +50,16 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         checks += result.checks
         cautions += result.cautions
         grounds.append(_ground(result))
+        later = [
+            r
+            for r in evaluation.plies
+            if r.bellows.casefold() == one.letter.casefold() and r.date > result.date
+        ]
+        if later and result.verdict == PlyVerdict.INNER:
+            missing.append(
+                f"{name}: why the test of {later[0].date.isoformat()} says "
+                f"{later[0].verdict.value} after an inner ply leaked; a new bellows is not on record"
+            )
         if result.verdict == PlyVerdict.TIGHT:
             cautions.append(NO_LIFE)
             if is_current(case, result.date, "evidence.stale_test"):

@@ -9,7 +9,7 @@ from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import SEVERITY, JointCase, Level
 from takeup.checks import Finding, Ground, Strength
 from takeup.evidence.facts import Observation, Visit
-from takeup.evidence.model import TemperatureReport
+from takeup.evidence.model import InterplyResult, PlyVerdict, TemperatureReport
 from takeup.register.entities import EventKind
 from takeup.sources import Source, practice
 
@@ -173,6 +173,22 @@ def metal_temperature(
         if one.letter.casefold() == letter.casefold() and one.metal_temperature is not None:
             return one.metal_temperature, "metal temperature on record", Strength.RECORDED
     return None, "not known", Strength.ASSUMED
+
+
+def governing_test(results: Iterable[InterplyResult], letter: str) -> InterplyResult | None:
+    """The interply test that speaks for one bellows of the present set.
+
+    An inner ply found leaking stays found: no later test makes it whole, only a new bellows
+    does.  Otherwise the newest conclusive test governs, and an inconclusive one only where
+    there is no other.
+    """
+    own = sorted(
+        (r for r in results if r.bellows.casefold() == letter.casefold()), key=lambda r: r.date
+    )
+    inner = [r for r in own if r.verdict == PlyVerdict.INNER]
+    conclusive = [r for r in own if r.verdict != PlyVerdict.INCONCLUSIVE]
+    chosen = inner or conclusive or own
+    return chosen[-1] if chosen else None
 
 
 def age_years(case: JointCase) -> float | None:

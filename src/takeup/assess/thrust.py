@@ -12,9 +12,9 @@ from takeup.assess.model import (
     ThrustHolder,
     ThrustStatement,
 )
-from takeup.assess.reading import findings, grounds_of, looked_at, worst
+from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
 from takeup.checks import Check, Ground, LimitKind, Quantity, Strength, compare
-from takeup.register.entities import SupportKind
+from takeup.register.entities import Support, SupportKind
 from takeup.sources import Source, Standing, practice
 
 HARDWARE_ITEMS = (
@@ -98,6 +98,11 @@ def _holder(case: JointCase) -> tuple[ThrustHolder, str, list[str]]:
 
 
 def _anchors(case: JointCase) -> list[str]:
+    """The holding supports in words."""
+    return [f"{support.kind.value} {support.tag}" for support in _holding(case)]
+
+
+def _holding(case: JointCase) -> list[Support]:
     """The nearest main anchor or nozzle on either side of the joint."""
     holding = [
         support
@@ -106,13 +111,13 @@ def _anchors(case: JointCase) -> list[str]:
     ]
     place = case.joint.position
     if place is None:
-        return [f"{support.kind.value} {support.tag}" for support in holding[:2]]
+        return holding[:2]
     placed = [support for support in holding if support.position is not None]
     before = [s for s in placed if (s.position or 0.0) <= place]
     after = [s for s in placed if (s.position or 0.0) > place]
     near = ([before[-1]] if before else []) + ([after[0]] if after else [])
     near += [s for s in holding if s.position is None][: 2 - len(near)]
-    return [f"{support.kind.value} {support.tag}" for support in near]
+    return near
 
 
 def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
@@ -126,10 +131,15 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     elif failed:
         level = worst([level, Level.IN_DOUBT])
     missing = list(stated.missing)
-    unproven = stated.holder in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN}
+    unproven = stated.holder in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN} or bool(stated.missing)
     tied = type_facts(case.joint.type).tied
-    if tied and looked_at(case, HARDWARE_ITEMS) is None:
-        missing.append(f"a look at the load-carrying hardware of {case.joint.tag}, hot")
+    what = "load-carrying hardware" if tied else "main anchors"
+    seen = looked_at(case, HARDWARE_ITEMS if tied else ("HS1", "CS1", "XA1"))
+    if seen is None:
+        missing.append(f"a look at the {what} of {case.joint.tag}, hot")
+        unproven = True
+    elif not is_current(case, seen):
+        missing.append(f"a new look at the {what}: the last is of {seen.isoformat()}")
         unproven = True
     if unproven and level in {Level.CARRIES_ON, Level.THIS_RUN}:
         level = Level.UNPROVEN
@@ -196,8 +206,7 @@ def _capacities(case: JointCase, stated: ThrustStatement) -> list[Check]:
         facts = type_facts(case.joint.type)
         holders = [(h.item, h.capacity) for h in case.hardware if h.kind == facts.hardware]
     elif stated.holder == ThrustHolder.ANCHORS:
-        named = " ".join(_anchors(case))
-        holders = [(s.tag, s.capacity) for s in case.supports if s.tag in named.split()]
+        holders = [(s.tag, s.capacity) for s in _holding(case)]
     for item, capacity in holders:
         for name, pressure, force in stated.forces:
             if name == "test":

@@ -22,7 +22,7 @@ from takeup.assess.model import (
     MechanismResult,
     Verdict,
 )
-from takeup.assess.reading import age_years, horizons, renewed, worst
+from takeup.assess.reading import age_years, governing_test, horizons, renewed, worst
 from takeup.bellows import evaluate_many, surviving_ply
 from takeup.bellows.model import BellowsCase, BellowsReport
 from takeup.checks import Ground, Strength
@@ -170,13 +170,12 @@ def _marks(case: JointCase) -> tuple[MarkReading, ...]:
 
 
 def _lost(results: Sequence[InterplyResult], letter: str) -> Literal["inner", "outer"] | None:
-    own = [result for result in results if result.bellows.casefold() == letter.casefold()]
-    if not own:
+    governing = governing_test(results, letter)
+    if governing is None:
         return None
-    newest = max(own, key=lambda result: result.date)
-    if newest.verdict == PlyVerdict.INNER:
+    if governing.verdict == PlyVerdict.INNER:
         return "inner"
-    return "outer" if newest.verdict == PlyVerdict.OUTER else None
+    return "outer" if governing.verdict == PlyVerdict.OUTER else None
 
 
 def conclude(case: JointCase, evaluation: Evaluation) -> Verdict:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+from collections.abc import Sequence
 from pathlib import Path
 
 from takeup.demo import facts, series
@@ -43,7 +44,7 @@ def create(folder: Path, *, today: dt.date, seed: int = 1, progress: Progress = 
     return made
 
 
-def _put(site: Site, new: list[Fact], reason: str) -> None:
+def _put(site: Site, new: Sequence[Fact], reason: str) -> None:
     with site.change(AUTHOR, reason) as change:
         change.put_many(new)
 

@@ -131,4 +131,4 @@ def _calendar(site: Site, outage: Outage | None, today: dt.date) -> tuple[Milest
     if outage is None:
         return ()
     unit = site.register().find(ProcessUnit, outage.unit)
-    return calendar.milestones(outage, (), today, unit)
+    return calendar.milestones(outage, (), today, unit, done=plan.done_dates(site, outage, today))

@@ -41,6 +41,18 @@ def outage_of(site: Site, tag: str | None, today: dt.date) -> Outage:
     return min(ahead, key=lambda outage: outage.start)
 
 
+def done_dates(site: Site, outage: Outage, today: dt.date) -> tuple[str, ...]:
+    """Dates known to be done from what the register holds: the hot walk of this campaign."""
+    from takeup.evidence.facts import Visit, VisitKind
+
+    early = outage.start - dt.timedelta(days=560)
+    walked = any(
+        visit.kind == VisitKind.HOT and early <= visit.date <= today
+        for visit in site.register().of(Visit, "unit", outage.unit)
+    )
+    return ("hot_walk",) if walked else ()
+
+
 def run(
     site: Site,
     outage: str | None = None,
@@ -107,6 +119,7 @@ def run(
         today=today,
         limits=register.limits(),
         effort=effort,
+        done=done_dates(site, chosen, today),
         progress=part(progress, 0.5, 0.97),
         inputs_hash=digest.hexdigest(),
         version=__version__,

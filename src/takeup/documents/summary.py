@@ -12,6 +12,7 @@ from takeup.documents.scope import state
 from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
 from takeup.documents.words import chance, thousands
+from takeup.plan.build import consequences, risk_cost
 from takeup.register.entities import OptionName
 
 MOST = 8
@@ -112,15 +113,14 @@ def _nothing(book: ScopeBook) -> tuple[float, str]:
     }
     losses = []
     unit = book.overview.unit
+    lines = {row.joint.tag: row.line for row in book.overview.joints}
+    money, _ = consequences(unit, lines, book.plan.options)
     for row in book.overview.joints:
         option = leave.get(row.joint.tag)
-        days = row.line.leak_outage
-        if option is None or option.lasts_to_next is None or days is None:
+        if option is None or option.lasts_to_next is None or not money[row.joint.tag].known:
             continue
-        if unit.loss_per_day is None:
-            continue
-        last = option.lasts_to_second if option.lasts_to_second is not None else 0.5
-        losses.append(((1.0 - last) * unit.loss_per_day * days / 86400.0, row, option))
+        lost = risk_cost(option, money[row.joint.tag].money, 0.0, left=1.0, settles=1.0)
+        losses.append((lost, row, option))
     if not losses:
         return 0.0, (
             "What a failure costs is not on record, so nothing can be said in money. Enter the value "

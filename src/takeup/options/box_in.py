@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from takeup.assess.model import JointCase, Verdict
+from takeup.assess.model import JointCase, ThrustHolder, Verdict
 from takeup.options import parts
 from takeup.options.assemble import option
 from takeup.options.live_work import hot_work
-from takeup.options.model import Option
+from takeup.options.model import Option, Truth
 from takeup.register.entities import OptionName, Quote
 
 
 def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     """Enclose the joint for one run at most."""
+    held = verdict.thrust.holder not in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN}
     conditions = [
         *hot_work(case),
+        parts.condition(
+            "holder",
+            "Who holds the thrust today is known",
+            Truth.MET if held else Truth.NOT_MET,
+            verdict.thrust.why,
+        ),
         parts.answered(
             case,
             "O10",

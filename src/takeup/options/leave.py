@@ -12,11 +12,11 @@ from takeup.register.entities import OptionName, Quote
 def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     """Leave the joint as it is, watched, until the outage after."""
     worst = max((finding.grade for finding in verdict.findings), default=None)
-    act = verdict.level == Level.ACT_NOW
+    act = verdict.level in {Level.ACT_NOW, Level.IN_DOUBT}
     conditions = [
         parts.condition(
             "level",
-            "Nothing found demands action before the outage",
+            "Nothing found demands work before or in the outage",
             Truth.NOT_MET if act else Truth.MET,
             verdict.headline,
             evidence=(f"verdict:{case.joint.tag}",),

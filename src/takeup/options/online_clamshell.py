@@ -56,7 +56,7 @@ def _thrust(case: JointCase, verdict: Verdict) -> Condition:
         f"thrust grows with the square of the diameter (about {RATIO**2:.2f} times): "
         "have anchors and hardware been calculated for it?",
     )
-    if verdict.thrust.holder == ThrustHolder.NOBODY:
+    if verdict.thrust.holder in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN}:
         return parts.condition(
             "thrust", seen.text, Truth.NOT_MET, f"who holds the thrust today: {verdict.thrust.why}"
         )

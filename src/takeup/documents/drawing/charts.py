@@ -144,7 +144,7 @@ def temperature_chart(
 
 def _weekly(
     daily: DailyTemperature,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:  # type: ignore[type-arg]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     known = np.isfinite(daily.median)
     day = daily.day[known]
     week = np.floor(day / 7)
@@ -158,7 +158,7 @@ def _weekly(
     return weeks * 7 + 3.5, low, middle, high
 
 
-def _runs(week: Sequence[float] | np.ndarray) -> list[tuple[int, int]]:  # type: ignore[type-arg]
+def _runs(week: Sequence[float] | np.ndarray) -> list[tuple[int, int]]:
     """Stretches without a gap of more than two weeks."""
     gaps = [0, *(i + 1 for i in range(len(week) - 1) if week[i + 1] - week[i] > 15), len(week)]
     return list(itertools.pairwise(gaps))

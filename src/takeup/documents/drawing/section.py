@@ -275,6 +275,10 @@ def _hardware(
                      fill=p.warn)  # fmt: skip
 
 
+def _said(value: float, known: bool, system: System) -> str:
+    return shown(value, "length", system) if known else "not known"
+
+
 def _dimensions(
     svg: Svg,
     joint: Joint,
@@ -289,16 +293,15 @@ def _dimensions(
 ) -> None:
     p = svg.palette
     first = shapes[0]
-    said = lambda value, known=True: shown(value, "length", system) if known else "not known"  # noqa: E731
     x = left - 30
     svg.line(left - 36, axis - radius, left - 2, axis - radius, stroke=p.soft, width=0.6)
-    svg.dimension(x, axis, x, axis - radius, f"Db ⌀ {said(first.diameter, first.known)}")
+    svg.dimension(x, axis, x, axis - radius, f"Db ⌀ {_said(first.diameter, first.known, system)}")
     a, b, _ = segments[0]
     y = axis + 44
     for edge in (a, b):
         svg.line(edge, axis + 6, edge, y + 5, stroke=p.soft, width=0.6)
     words = (
-        f"N q = {first.count} × {said(first.pitch, first.known)}"
+        f"N q = {first.count} × {_said(first.pitch, first.known, system)}"
         if first.known
         else "N q not known"
     )
@@ -307,13 +310,17 @@ def _dimensions(
     wall = axis - radius
     svg.line(last + 2, wall - crown, last + 30, wall - crown, stroke=p.soft, width=0.6)
     svg.dimension(last + 24, wall, last + 24, wall - crown, "")
-    svg.text(last + 30, wall - crown / 2 + 4, f"w {said(first.height, first.known)}", size=11)
+    svg.text(
+        last + 30, wall - crown / 2 + 4, f"w {_said(first.height, first.known, system)}", size=11
+    )
     if joint.face_to_face is not None:
         y2 = axis + 72
-        svg.dimension(left, y2, left + width, y2, f"overall {said(joint.face_to_face)}, cold")
+        svg.dimension(
+            left, y2, left + width, y2, f"overall {_said(joint.face_to_face, True, system)}, cold"
+        )
     if len(segments) > 1 and joint.spool is not None:
         svg.dimension(segments[0][0], axis + 18, segments[-1][1], axis + 18,
-                      f"over both bellows {said(joint.spool)}")  # fmt: skip
+                      f"over both bellows {_said(joint.spool, True, system)}")  # fmt: skip
     plies = {1: "single ply", 2: "two plies"}.get(first.plies, f"{first.plies} plies")
     if first.known:
         svg.text((a + b) / 2, wall + 24, plies, size=11, anchor="middle", fill=p.accent)
