@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 from collections.abc import Iterable, Sequence
 
 from takeup.assess.lives import in_service_since, years
@@ -35,7 +36,13 @@ def worst(levels: Iterable[Level]) -> Level:
 
 def visit_of(case: JointCase, id: str) -> Visit | None:
     """The visit called ``id``."""
-    return next((visit for visit in case.visits if visit.id.casefold() == id.casefold()), None)
+    return _visits(case).get(id.casefold())
+
+
+@functools.lru_cache(maxsize=4)
+def _visits(case: JointCase) -> dict[str, Visit]:
+    # the newest cases only: a case is judged by all mechanisms before the next one
+    return {visit.id.casefold(): visit for visit in reversed(case.visits)}
 
 
 def date_of(case: JointCase, seen: Observation) -> dt.date | None:
@@ -50,12 +57,23 @@ def standing(case: JointCase, codes: Iterable[str] | None = None) -> tuple[Obser
     What was seen before the present bellows set was installed is history and does not count.
     ``codes`` are codes or, ending in ``*``, beginnings of codes.
     """
-    wanted = tuple(codes) if codes is not None else None
+    if codes is None:
+        return _standing(case)
+    wanted = tuple(code.upper() for code in codes)
+    exact = frozenset(wanted)
+    starts = tuple(code[:-1] for code in wanted if code.endswith("*"))
+    return tuple(
+        seen
+        for seen in _standing(case)
+        if (code := seen.item.upper()) in exact or code.startswith(starts)
+    )
+
+
+@functools.lru_cache(maxsize=4)
+def _standing(case: JointCase) -> tuple[Observation, ...]:
     since = in_service_since(case.joint, case.events, case.today)
     newest: dict[tuple[str, str], tuple[dt.date, Observation]] = {}
     for seen in case.observations:
-        if wanted is not None and not matches(seen.item, wanted):
-            continue
         date = date_of(case, seen)
         if date is None or date > case.today or (since is not None and date < since):
             continue
@@ -79,14 +97,6 @@ def renewed(case: JointCase, letter: str) -> dt.date | None:
         and (event.bellows in {"", "-"} or event.bellows.casefold() == letter.casefold())
     ]
     return max([*dates, *([since] if since is not None else [])], default=None)
-
-
-def matches(code: str, wanted: Sequence[str]) -> bool:
-    """Whether a code is one of ``wanted``."""
-    code = code.upper()
-    return any(
-        code.startswith(want[:-1]) if want.endswith("*") else code == want for want in wanted
-    )
 
 
 def is_current(case: JointCase, date: dt.date, limit: str = "evidence.stale") -> bool:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import msgspec
 
 from takeup import __version__
-from takeup.ageing.model import LifeRecord, Survival
+from takeup.ageing.model import Survival
 from takeup.assess import thrust
 from takeup.assess.build import bellows_case, covered
 from takeup.assess.mechanisms import MECHANISMS
@@ -34,17 +34,22 @@ from takeup.evidence.model import InterplyResult, PlyVerdict
 from takeup.progress import Progress, silent
 
 _STRONG = list(Strength)
+Kept = dict[int, tuple[Any, bytes]]
+"""Encoded history, limits and supports by the identity of the object, for one run."""
+_SHARED = frozenset({"plant", "unit", "supports", "next_outage", "second_outage", "history",
+                     "limits"})  # fmt: skip
 _DECISIVE = frozenset({Level.IN_DOUBT, Level.ACT_NOW})
 
 
 def assess(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[Verdict, ...]:
     """Give a verdict for each case."""
     evaluations = evaluate(cases, progress)
+    kept: Kept = {}
     verdicts = []
     for number, (case, evaluation) in enumerate(zip(cases, evaluations, strict=True)):
         if number % 25 == 0:
             progress(0.5 + 0.5 * number / max(1, len(cases)), f"judging {case.joint.tag}")
-        verdicts.append(conclude(case, evaluation))
+        verdicts.append(conclude(case, evaluation, kept))
     progress(1.0, "judged")
     return tuple(verdicts)
 
@@ -116,14 +121,16 @@ def _survival(cases: Sequence[JointCase]) -> list[Survival | None]:
     from takeup.ageing import survival
 
     found: list[Survival | None] = [None] * len(cases)
-    groups: dict[tuple[str, tuple[LifeRecord, ...], tuple[float, float]], list[int]] = {}
+    groups: dict[tuple[str, int, tuple[float, float]], list[int]] = {}
     for number, case in enumerate(cases):
         age, (to_next, _) = age_years(case), horizons(case)
         if age is None or to_next is None:
             continue
         shape = (case.limits.value("weibull.shape_low"), case.limits.value("weibull.shape_high"))
-        groups.setdefault((case.line.service.value, case.history, shape), []).append(number)
-    for (service, records, shape), places in groups.items():
+        # by identity: joints of one service hold one history, and to hash it for each is slow
+        groups.setdefault((case.line.service.value, id(case.history), shape), []).append(number)
+    for (service, _, shape), places in groups.items():
+        records = cases[places[0]].history
         ages = [age_years(cases[place]) or 0.0 for place in places]
         ahead = [horizons(cases[place]) for place in places]
         results = survival.lasting_many(
@@ -178,8 +185,8 @@ def _lost(results: Sequence[InterplyResult], letter: str) -> Literal["inner", "o
     return "outer" if governing.verdict == PlyVerdict.OUTER else None
 
 
-def conclude(case: JointCase, evaluation: Evaluation) -> Verdict:
-    """Combine the mechanisms of one joint.
+def conclude(case: JointCase, evaluation: Evaluation, kept: Kept | None = None) -> Verdict:
+    """Combine the mechanisms of one joint; ``kept`` spares encoding what joints share.
 
     The worst level that evidence supports governs.  A joint is called lasting only when no
     *essential* mechanism (thrust path, bellows condition, plies, pressure, age) lacks its
@@ -212,7 +219,7 @@ def conclude(case: JointCase, evaluation: Evaluation) -> Verdict:
             [r for r in applying if r.level == level or r in open_essential], "would_change", []
         ),
         cautions=tuple(dict.fromkeys(c for r in applying for c in r.cautions)),
-        inputs_hash=hash_of(case),
+        inputs_hash=hash_of(case, kept),
         version=__version__,
     )
 
@@ -284,7 +291,7 @@ def _headline(case: JointCase, level: Level, governing: MechanismResult | None) 
     return f"Not enough is known to say whether it lasts to {to_next}: {why}."
 
 
-def hash_of(case: JointCase) -> str:
+def hash_of(case: JointCase, kept: Kept | None = None) -> str:
     """sha256 over everything the verdict rests on, and the version."""
     digest = hashlib.sha256(__version__.encode())
     for name in case.__struct_fields__:
@@ -294,8 +301,18 @@ def hash_of(case: JointCase) -> str:
                 digest.update(f"{letter}\x00{tag}\x00".encode())
                 for field in daily.__struct_fields__[1:]:
                     digest.update(getattr(daily, field).tobytes())
-        elif name == "limits":
-            digest.update(msgspec.json.encode({k: v.value for k, v in value.items()}))
+        elif name in _SHARED:
+            digest.update(_encoded(name, value, {} if kept is None else kept))
         else:
             digest.update(msgspec.json.encode(value))
     return digest.hexdigest()
+
+
+def _encoded(name: str, value: Any, kept: Kept) -> bytes:
+    """One field as bytes, encoded once in a run for the joints that hold the same object."""
+    known = kept.get(id(value))
+    if known is None:
+        plain = {k: v.value for k, v in value.items()} if name == "limits" else value
+        # the object is kept with its bytes, so that its id cannot be taken by another
+        known = kept[id(value)] = (value, msgspec.json.encode(plain))
+    return known[1]

@@ -114,8 +114,8 @@ def trend(day: Array, median: Array, *, recent: int = TREND_DAYS) -> Trend | Non
     weeks, place = np.unique(week, return_inverse=True)
     if weeks.size < MIN_WEEKS:
         return None
-    wx = np.array([x[place == n].mean() for n in range(weeks.size)])
-    wy = np.array([np.median(flat[place == n]) for n in range(weeks.size)])
+    wx = np.bincount(place, weights=x) / np.bincount(place)
+    wy = _medians(place, np.asarray((x - x[0]) - 7.0 * week, np.intp), flat)
     slope, level = _theil_sen(wx, wy, float(x[-1]))
     return Trend(
         slope=slope,
@@ -124,6 +124,16 @@ def trend(day: Array, median: Array, *, recent: int = TREND_DAYS) -> Trend | Non
         season=season,
         weeks=int(weeks.size),
     )
+
+
+def _medians(week: Any, day: Any, value: Array) -> Array:
+    """Median of each week from days 0 to 6 of it."""
+    table = np.full((int(week.max()) + 1, 7), np.nan)
+    table[week, day] = value
+    table.sort(axis=1)  # days without a value go last
+    count = np.isfinite(table).sum(axis=1)
+    row = np.arange(len(table))
+    return np.asarray(0.5 * (table[row, (count - 1) // 2] + table[row, count // 2]))
 
 
 def _season(x: Array, y: Array) -> tuple[float, float]:
@@ -139,7 +149,8 @@ def _season(x: Array, y: Array) -> tuple[float, float]:
     weight: Array = np.ones_like(x)
     found: Array = np.zeros(6)
     for _ in range(3):
-        found = np.asarray(np.linalg.lstsq(columns * weight[:, None], y * weight, rcond=None)[0])
+        weighted = columns * (weight * weight)[:, None]
+        found = np.asarray(np.linalg.solve(columns.T @ weighted, weighted.T @ y))
         off = np.abs(y - columns @ found)
         scale = 1.4826 * float(np.median(off)) + 1e-9
         weight = np.sqrt(np.minimum(1.0, 2.0 * scale / np.maximum(off, 1e-12)))
@@ -347,10 +358,8 @@ def _quality(
     spread = (daily.high - daily.low)[known.astype(bool)]
     moved = np.abs(np.diff(daily.median[known.astype(bool)]))
     still = (spread[1:] < 1e-3) & (moved < 1e-3)
-    run = longest = 0
-    for flat in still:
-        run = run + 1 if flat else 0
-        longest = max(longest, run)
+    breaks = np.flatnonzero(np.concatenate(([True], ~still, [True])))
+    longest = int(np.diff(breaks).max()) - 1
     if longest >= STUCK_DAYS:
         cautions.append(
             f"{daily.tag} did not move at all for {longest} days: a stuck sensor or a frozen value"
