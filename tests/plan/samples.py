@@ -7,7 +7,7 @@ from pathlib import Path
 from takeup.options.model import LongLead, Money, Option, Standing, Task
 from takeup.plan.problem import Demand, PackTask, Resource, ScheduleProblem
 from takeup.register.entities import OptionName, Outage, OutageState, Shifts
-from takeup.sources import Source
+from takeup.sources import practice
 
 MONDAY = dt.datetime(2026, 3, 2, 6)
 DAY = 86400.0
@@ -56,7 +56,7 @@ def long_lead(item="bellows", lead=100.0, on_site=28.0, preparation=60.0):
         lead_high=lead * DAY,
         on_site=on_site * DAY,
         preparation=preparation * DAY,
-        source=Source("Test", "1"),
+        source=practice(),
     )
 
 
