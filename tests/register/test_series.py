@@ -98,6 +98,105 @@ def test_files_that_cannot_be_trusted_are_refused_in_words(tmp_path, text, more,
     assert list((tmp_path / "kept").glob("*.parquet")) == []
 
 
+def test_hour_only_offsets_are_offsets(tmp_path):
+    """+05 moves the time by five hours, with or without a blank before it, as does +05:30."""
+    text = (
+        "time,value\n2026-01-01 05:00+05,300\n2026-01-01T06:30:00 +05:30,301\n"
+        "2026-01-01 02:00:00.0z,302\n2026-01-01 03:00 UTC,303\n2026-01-01 00:00:00-0400,304\n"
+    )
+    report = series.keep(csv_file(tmp_path, text), tmp_path, unit="C", time_zone="Europe/Berlin")
+
+    assert (report.rows, report.unread, report.median_interval) == (5, 0, 3600.0)
+    assert (report.first[:16], report.last[:16]) == ("2026-01-01 00:00", "2026-01-01 04:00")
+
+
+def test_a_date_alone_has_no_offset(tmp_path):
+    """The -05 that ends 2026-01-05 is a day, not five hours west."""
+    text = "time,value\n2026-01-05,300\n2026-01-06,301\n"
+    report = series.keep(csv_file(tmp_path, text), tmp_path, unit="C", time_zone="UTC")
+    assert report.first.startswith("2026-01-05 00:00")
+
+
+@pytest.mark.parametrize("late", ["2026-03-01 00:00", "2026-03-01"])
+def test_an_offset_missing_far_down_is_found(tmp_path, late):
+    """Every row is judged: one bare time after two thousand with an offset is refused."""
+    start = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
+    rows = [f"{(start + dt.timedelta(minutes=m)).isoformat()},300" for m in range(2000)]
+    path = csv_file(tmp_path, "time,value\n" + "\n".join([*rows, f"{late},300"]))
+
+    with pytest.raises(
+        BadFile, match=r"some times have an offset \(2000 rows\) and some have none"
+    ):
+        series.keep(path, tmp_path / "kept", unit="C", time_zone="UTC")
+
+
+def test_a_slashed_date_far_down_is_found(tmp_path):
+    """Every row is judged for days that could be months, too."""
+    rows = [f"2026-01-01 {m // 60:02d}:{m % 60:02d},300" for m in range(1200)]
+    path = csv_file(tmp_path, "time,value\n" + "\n".join([*rows, "01/02/2026 00:00,300"]))
+
+    with pytest.raises(BadFile, match="cannot be told apart"):
+        series.keep(path, tmp_path / "kept", unit="C", time_zone="UTC")
+
+
+def test_a_zone_in_letters_is_not_read_as_another_zone(tmp_path):
+    """A time that says CET is not taken for one in the named zone: it is counted as unread."""
+    text = "time,value\n2026-01-01 00:00,300\n2026-01-01 01:00 CET,301\n"
+    report = series.keep(csv_file(tmp_path, text), tmp_path, unit="C", time_zone="UTC")
+
+    assert (report.rows, report.unread) == (1, 1)
+
+
+def celsius(tmp_path, report):
+    """Kept readings, °C."""
+    rows = duckdb.sql(f"SELECT k FROM '{tmp_path / report.file}' ORDER BY us").fetchall()
+    return [round(row[0] - 273.15, 2) for row in rows]
+
+
+def history(values, mark=";"):
+    """A CSV of hourly values."""
+    rows = (f'2026-01-01 {hour:02d}:00{mark}"{value}"' for hour, value in enumerate(values))
+    return f"time{mark}value\n" + "\n".join(rows)
+
+
+@pytest.mark.parametrize(
+    ("values", "mark", "read", "note"),
+    [
+        (["400,5", "1020,25", "380"], ";", [400.5, 1020.25, 380.0], "decimal mark"),
+        (["1,020.5", "998.5", "1,001.0"], ",", [1020.5, 998.5, 1001.0], "part thousands"),
+        (["1,020", "998.5", "400"], ";", [1020.0, 998.5, 400.0], "part thousands"),
+        (["400.125", "399.250"], ";", [400.12, 399.25], ""),
+        (["400,125", "1001,250"], ";", [400.12, 1001.25], "decimal mark"),
+    ],
+)
+def test_the_decimal_mark_is_settled_for_the_whole_file(tmp_path, values, mark, read, note):
+    """1,020 is a thousand and twenty where points are decimal, and the report says how it read."""
+    path = csv_file(tmp_path, history(values, mark))
+    report = series.keep(path, tmp_path, unit="C", time_zone="UTC")
+
+    assert celsius(tmp_path, report) == pytest.approx(read, abs=0.011)
+    assert report.bad == 0
+    assert note in "; ".join(report.notes)
+
+
+@pytest.mark.parametrize(
+    ("values", "mark", "said"),
+    [
+        (["1,234", "1,235"], ";", "'1,234'.*may mean 1.234 or 1234"),
+        (["400", "1,234"], ",", "may mean"),
+        (["400,5", "380.5"], ";", "decimal mark cannot be told"),
+        (["1.234,5", "998,5"], ";", "decimal mark cannot be told"),
+        (["400,5", "380"], ",", "commas also part the columns"),
+    ],
+)
+def test_a_decimal_mark_that_cannot_be_told_is_refused(tmp_path, values, mark, said):
+    """A factor of a thousand is never guessed."""
+    with pytest.raises(BadFile, match=said):
+        series.keep(
+            csv_file(tmp_path, history(values, mark)), tmp_path / "k", unit="C", time_zone="UTC"
+        )
+
+
 def test_parquet_is_read_and_a_truncated_one_is_named(tmp_path):
     """A Parquet with aware times reads; cut short it is refused as such."""
     path = tmp_path / "t.parquet"

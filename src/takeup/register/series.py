@@ -26,6 +26,11 @@ SPAN_K = (150.0, 1500.0)
 _TIME_NAMES = ("time", "timestamp", "datetime", "date", "date_time", "ts")
 _VALUE_NAMES = ("value", "temperature", "temp", "pv", "reading", "val")
 _QUALITY_NAMES = ("quality", "status", "good", "q")
+_BARE_TIME = (
+    r"^[0-9]{4}[-/][0-9]{1,2}[-/][0-9]{1,2}([Tt ]\s*[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?)?$"
+)
+_OFFSET = r":[0-9]{2}(\.[0-9]+)?\s*([zZ]|[uU][tT][cC]|[gG][mM][tT]|[+-][0-9]{2}(:?[0-9]{2})?)$"
+"""A time of day followed by its offset; a date alone ends in digits too, but has no offset."""
 _GOOD_WORDS = ("good", "ok", "true", "1", "192", "g", "")
 
 
@@ -81,7 +86,7 @@ def keep(
     connection = _connect(folder)
     staged = folder / f".staged-{os.getpid()}-{os.urandom(4).hex()}.parquet"
     try:
-        relation, notes = _relation(connection, source)
+        relation, separator, notes = _relation(connection, source)
         columns = _columns(connection, relation, source.name)
         time = _pick(columns, time_column, _TIME_NAMES, "time", source.name)
         value = _pick(columns, value_column, _VALUE_NAMES, "value", source.name, without=(time,))
@@ -90,7 +95,7 @@ def keep(
         kelvin = {"C": "v + 273.15", "F": "(v + 459.67) * 5 / 9", "K": "v"}[
             unit.upper().lstrip("°")
         ]
-        number = f"try_cast(replace(trim({_q(value)}::VARCHAR), ',', '.') AS DOUBLE)"
+        number = _number(connection, relation, columns, value, separator, source.name, notes)
         words = ", ".join(f"'{word}'" for word in _GOOD_WORDS)
         flag = (
             f"coalesce(lower(trim({_q(quality)}::VARCHAR)), '') IN ({words})" if quality else "TRUE"
@@ -275,7 +280,8 @@ def _connect(folder: Path) -> Any:
     return connection
 
 
-def _relation(connection: Any, source: Path) -> tuple[str, list[str]]:
+def _relation(connection: Any, source: Path) -> tuple[str, str, list[str]]:
+    """The file as a table to select from, its column separator (none for Parquet), notes."""
     with source.open("rb") as stream:
         head = stream.read(4)
         stream.seek(0, os.SEEK_END)
@@ -290,7 +296,7 @@ def _relation(connection: Any, source: Path) -> tuple[str, list[str]]:
                 f"{source.name} is a Parquet file cut short ({size} bytes, no footer); "
                 "copy it again from where it came"
             )
-        return f"read_parquet('{_sql(source)}')", []
+        return f"read_parquet('{_sql(source)}')", "", []
     if source.suffix.casefold() == ".parquet":
         raise BadFile(f"{source.name} is named .parquet but is no Parquet file")
     from takeup.register.tables import decoded, separator
@@ -311,6 +317,7 @@ def _relation(connection: Any, source: Path) -> tuple[str, list[str]]:
     return (
         f"read_csv('{_sql(source)}', delim='{mark}', header=true, all_varchar=true, "
         f"null_padding=true, encoding='{encoding}', ignore_errors=false)",
+        mark,
         notes,
     )
 
@@ -369,26 +376,29 @@ def _stamp(
     elif kind.startswith(("BIGINT", "DOUBLE", "INTEGER", "FLOAT")):
         raise BadFile(f"{name}: times in column {time!r} are numbers; write them as dates")
     else:
-        text = f"trim({_q(time)})"
-        offset = f"regexp_matches({text}, '([zZ]|[+-][0-9]{{2}}:?[0-9]{{2}})$')"
-        some, every = connection.execute(
-            f"SELECT bool_or({offset}), bool_and({offset}) FROM "
-            f"(SELECT * FROM {relation} LIMIT 1000) WHERE {_q(time)} IS NOT NULL"
+        text = f"replace(trim({_q(time)}), ',', '.')"
+        offset = f"regexp_matches({text}, '{_OFFSET}')"
+        bare = f"regexp_matches({text}, '{_BARE_TIME}')"
+        with_offset, without, slashed = connection.execute(
+            f"SELECT count(*) FILTER ({offset}), count(*) FILTER ({bare}), "
+            f"count(*) FILTER (regexp_matches({text}, '^[0-9]{{1,2}}[/.][0-9]{{1,2}}[/.]')) "
+            f"FROM {relation}"
         ).fetchone()
-        if some and every:
-            return f"try_cast({text} AS TIMESTAMPTZ)"
-        if some:
-            raise BadFile(f"{name}: some times have an offset and some have none")
-        ambiguous = connection.execute(
-            f"SELECT bool_or(regexp_matches({text}, '^[0-9]{{1,2}}[/.][0-9]{{1,2}}[/.]')) FROM "
-            f"(SELECT * FROM {relation} LIMIT 1000)"
-        ).fetchone()[0]
-        if ambiguous:
+        if slashed:
             raise BadFile(
                 f"{name}: day and month cannot be told apart in column {time!r}; "
                 "write times as 2026-11-25 14:30"
             )
-        local = f"try_cast({text} AS TIMESTAMP)"
+        if with_offset and without:
+            raise BadFile(
+                f"{name}: some times have an offset ({with_offset} rows) and some have none "
+                f"({without} rows); write all of them the same way"
+            )
+        if with_offset:
+            joined = rf"regexp_replace(upper({text}), '\s+([+-][0-9:]+|Z|UTC|GMT)$', '\1')"
+            joined = f"regexp_replace({joined}, '(UTC|GMT)$', 'Z')"
+            return f"CASE WHEN {offset} THEN try_cast({joined} AS TIMESTAMPTZ) END"
+        local = f"CASE WHEN {bare} THEN try_cast({text} AS TIMESTAMP) END"
     if not zone:
         raise BadFile(
             f"{name}: times in column {time!r} carry no offset; give their time zone "
@@ -403,6 +413,59 @@ def _stamp(
             f"time zone {zone!r} is not known; use a name like Europe/Berlin"
         ) from None
     return f"timezone('{zone}', {local})"
+
+
+def _number(
+    connection: Any,
+    relation: str,
+    columns: dict[str, str],
+    value: str,
+    separator: str,
+    name: str,
+    notes: list[str],
+) -> str:
+    """The expression that reads a value, with the file's own decimal mark.
+
+    The mark is settled once for the whole file: a comma that could as well part thousands is
+    refused, since a factor of a thousand cannot be seen in the reading itself.
+    """
+    if not columns[value].upper().startswith("VARCHAR"):
+        return f"try_cast({_q(value)} AS DOUBLE)"
+    text = f"trim({_q(value)})"
+    numeric = f"regexp_matches({text}, '^[-+]?[0-9.,]*[0-9][0-9.,]*([eE][-+]?[0-9]+)?$')"
+    comma = f"{numeric} AND contains({text}, ',')"
+    point = f"contains({text}, '.')"
+    thousands = f"regexp_matches({text}, '^[-+]?[1-9][0-9]{{0,2}}(,[0-9]{{3}})+(\\.[0-9]*)?$')"
+    commas, grouped, both, points, example, odd = connection.execute(
+        f"SELECT count(*) FILTER ({comma}), count(*) FILTER ({comma} AND {thousands}), "
+        f"count(*) FILTER ({comma} AND {point}), "
+        f"count(*) FILTER ({numeric} AND {point} AND NOT contains({text}, ',')), "
+        f"min({text}) FILTER ({comma}), min({text}) FILTER ({comma} AND NOT {thousands}) "
+        f"FROM {relation}"
+    ).fetchone()
+    remedy = "write values with a decimal point and without thousands separators"
+    if not commas:
+        return f"try_cast({text} AS DOUBLE)"
+    if commas == grouped:
+        if not both and not points:
+            raise BadFile(
+                f"{name}: {example!r} in column {value!r} may mean {example.replace(',', '.')} or "
+                f"{example.replace(',', '')}; {remedy}"
+            )
+        notes.append(f"commas in column {value!r} part thousands, as in {example}")
+        return f"try_cast(replace({text}, ',', '') AS DOUBLE)"
+    if both or points:
+        raise BadFile(
+            f"{name}: column {value!r} has points and commas in its numbers (for example {odd}), "
+            f"so that the decimal mark cannot be told; {remedy}"
+        )
+    if separator == ",":
+        raise BadFile(
+            f"{name}: {odd!r} in column {value!r} has a comma, and commas also part the columns; "
+            f"{remedy}"
+        )
+    notes.append(f"the comma in column {value!r} is the decimal mark")
+    return f"try_cast(replace({text}, ',', '.') AS DOUBLE)"
 
 
 def _content_name(connection: Any, path: Path) -> str:
