@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from takeup.errors import BadFile, TakeupError
-from takeup.register import photos, series
+from takeup.register import series
 
 LINES = {"low_from": 478.15, "low_to": 423.15, "high": 753.15}
 
@@ -231,28 +231,6 @@ def test_a_missing_or_damaged_kept_file_is_said_so(tmp_path):
     (tmp_path / "x.parquet").write_bytes(b"PAR1 rubbish")
     with pytest.raises(BadFile, match="history of T"):
         series.daily(tmp_path / "x.parquet", "T", **LINES)
-
-
-def test_photos_are_kept_as_they_came(tmp_path):
-    """An image is kept byte for byte, named by content."""
-    import io
-
-    from PIL import Image
-
-    stream = io.BytesIO()
-    Image.new("RGB", (40, 30), "grey").save(stream, "JPEG")
-    kept = photos.keep(stream.getvalue(), tmp_path)
-
-    assert (kept.width, kept.height) == (40, 30)
-    assert (tmp_path / kept.file).read_bytes() == stream.getvalue()
-
-
-@pytest.mark.parametrize("data", [b"", b"%PDF-1.7 no image", b"\xff\xd8\xff\xe0 cut"])
-def test_a_photo_that_is_no_image_is_refused(tmp_path, data):
-    """Nothing is kept of it."""
-    with pytest.raises(BadFile):
-        photos.keep(data, tmp_path)
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_times_are_dates_of_the_right_day(tmp_path):

@@ -6,14 +6,19 @@ import datetime as dt
 import hashlib
 import io
 import os
+import warnings
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import msgspec
 
 from takeup.errors import BadFile
 
-MOST_PIXELS = 80_000_000
-_ENDINGS = {"JPEG": ".jpg", "PNG": ".png", "WEBP": ".webp"}
+if TYPE_CHECKING:
+    from PIL import Image
+
+MOST_PIXELS = 40_000_000
+_ENDINGS = {"JPEG": ".jpg", "MPO": ".jpg", "PNG": ".png", "WEBP": ".webp"}
 
 
 class KeptPhoto(msgspec.Struct, frozen=True, kw_only=True):
@@ -23,7 +28,7 @@ class KeptPhoto(msgspec.Struct, frozen=True, kw_only=True):
     width: int
     height: int
     taken: dt.datetime | None
-    """From the camera when it says so; cameras keep local time, taken here as UTC."""
+    """From the camera, and only when it kept the offset from UTC too: else the hour is unknown."""
 
 
 def keep(data: bytes, folder: Path, name: str = "the photo") -> KeptPhoto:
@@ -33,16 +38,26 @@ def keep(data: bytes, folder: Path, name: str = "the photo") -> KeptPhoto:
     if not data:
         raise BadFile(f"{name} is empty")
     try:
-        with Image.open(io.BytesIO(data)) as image:
-            kind = image.format or ""
-            width, height = image.size
-            if kind not in _ENDINGS:
-                raise BadFile(f"{name} is {kind or 'of an unknown kind'}; use JPEG, PNG or WebP")
-            if width * height > MOST_PIXELS:
-                raise BadFile(f"{name} has {width * height / 1e6:.0f} million pixels; at most 80")
-            image.verify()
-        with Image.open(io.BytesIO(data)) as image:  # verify() leaves an image used up
-            taken = _taken(image)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what Pillow would warn of is judged here
+            with Image.open(io.BytesIO(data)) as image:
+                kind = image.format or ""
+                width, height = image.size
+                if kind not in _ENDINGS:
+                    raise BadFile(
+                        f"{name} is {kind or 'of an unknown kind'}; use JPEG, PNG or WebP"
+                    )
+                if width * height > MOST_PIXELS:
+                    raise BadFile(
+                        f"{name} has {width * height / 1e6:.0f} million pixels; "
+                        f"at most {MOST_PIXELS / 1e6:.0f}"
+                    )
+                image.verify()
+            with Image.open(io.BytesIO(data)) as image:  # verify() leaves an image used up
+                image.draft("RGB", (width // 8, height // 8))  # a JPEG is decoded small
+                image.load()  # a file cut short shows only here
+            with Image.open(io.BytesIO(data)) as image:
+                taken = _taken(image)
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError) as fault:
         raise BadFile(f"{name} is no image or is damaged ({fault})") from fault
     except Image.DecompressionBombError as fault:
@@ -57,15 +72,26 @@ def keep(data: bytes, folder: Path, name: str = "the photo") -> KeptPhoto:
     return KeptPhoto(file=file, width=width, height=height, taken=taken)
 
 
-def _taken(image: object) -> dt.datetime | None:
+def _taken(image: Image.Image) -> dt.datetime | None:
+    """When the camera says it was taken; ``None`` without an offset, or when EXIF is damaged."""
+    import struct
+
     from PIL import ExifTags
 
-    read = getattr(image, "getexif", None)
-    if read is None:
-        return None
-    stamp = read().get(ExifTags.Base.DateTime)
+    base = ExifTags.Base
     try:
-        made = dt.datetime.strptime(str(stamp), "%Y:%m:%d %H:%M:%S")  # noqa: DTZ007
-    except ValueError:
-        return None
-    return made.replace(tzinfo=dt.UTC)
+        outer = image.getexif()
+        inner = outer.get_ifd(ExifTags.IFD.Exif)
+    except (OSError, SyntaxError, ValueError, KeyError, TypeError, struct.error):
+        return None  # what the camera noted is lost; the picture is not
+    for stamp, offset in (
+        (inner.get(base.DateTimeOriginal), inner.get(base.OffsetTimeOriginal)),
+        (outer.get(base.DateTime), inner.get(base.OffsetTime)),
+    ):
+        text = f"{stamp}{offset}".replace("\x00", "").replace(" ", "T", 1).replace(" ", "")
+        try:
+            made = dt.datetime.strptime(text, "%Y:%m:%dT%H:%M:%S%z")
+        except ValueError:
+            continue
+        return made.astimezone(dt.UTC)
+    return None
