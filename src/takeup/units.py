@@ -302,6 +302,8 @@ def parse_number(text: str) -> tuple[float, str]:
 def parse(text: str, kind: str, default_unit: str) -> float:
     """Read a cell such as ``'25'``, ``'25 mm'`` or ``'1 in'`` into SI."""
     value, unit = parse_number(text)
+    if not np.isfinite(value):
+        raise TakeupError(f"{text!r} is not a finite number")
     return to_si(value, unit or default_unit, kind)
 
 

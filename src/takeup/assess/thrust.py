@@ -161,6 +161,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         summary = f"{failed[0].name}: thrust exceeds capacity; {stated.why}"
     elif worst_found:
         summary = f"{found[0].ground.claim}; {stated.why}"
+    elif level == Level.UNPROVEN and missing:
+        summary = f"the thrust path is not shown: {missing[0]}"
     causes = []
     if any(f.grade >= 3 and f.id.split("@")[0] in HARDWARE_ITEMS for f in found):
         causes.append("hardware")

@@ -373,7 +373,7 @@ def serve(host: str, port: int, folder: Path) -> None:
 @click.option("--site", "folder", type=click.Path(path_type=Path), default=Path("demo-site"))
 @click.option("--serve", "serving", is_flag=True, help="Serve the app when done.")
 @click.option("--port", type=int, default=8471, show_default=True)
-@click.option("--effort", type=EFFORT, default=0.5, show_default=True, help="Search effort.")
+@click.option("--effort", type=EFFORT, default=0.2, show_default=True, help="Search effort.")
 def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
     """Make the invented demo site and run the whole job on it."""
     import shutil

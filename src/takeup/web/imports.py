@@ -6,6 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
+import msgspec
 from fastapi import APIRouter, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
 from starlette.background import BackgroundTask
@@ -15,6 +16,7 @@ from starlette.exceptions import HTTPException
 
 from takeup.desk import exports, imports
 from takeup.desk.site import Site
+from takeup.register.exchange import ImportReport
 from takeup.web.common import Form, back, page, site_of
 
 router = APIRouter()
@@ -24,6 +26,11 @@ def _waiting(site: Site) -> Path:
     folder = site.folder / ".imports"
     folder.mkdir(exist_ok=True)
     return folder
+
+
+def seen(report: ImportReport) -> str:
+    """A mark of the differences that a person was shown."""
+    return hashlib.sha256(msgspec.json.encode(report.differences)).hexdigest()[:24]
 
 
 @router.get("/import")
@@ -36,15 +43,18 @@ def show(request: Request) -> HTMLResponse:
 async def examine(request: Request) -> Response:
     """Show what the file would do; nothing is stored but the file itself, waiting."""
     site = site_of(request)
-    data = await request.form(max_files=1, max_part_size=300 * 1024 * 1024)
-    upload = data.get("file")
-    if not isinstance(upload, UploadFile) or not upload.filename:
+    async with request.form(max_files=1) as data:
+        upload = data.get("file")
+        named = isinstance(upload, UploadFile) and upload.filename
+        content = await upload.read() if named else b""  # type: ignore[union-attr]
+        filename = str(upload.filename) if named else ""  # type: ignore[union-attr]
+    if not filename:
         return page(
             request, "import.html", status=422, title="Import", report=None, token="",
             fault="choose a workbook (.xlsx) or a .csv named after its table",
         )  # fmt: skip
-    content = await upload.read()
-    name = re.sub(r"[^A-Za-z0-9._-]", "_", Path(upload.filename).name)
+    name = re.sub(r"[^A-Za-z0-9._-]", "_", Path(filename).name).lstrip(".") or "file"
+    name = name.replace("..", "_")
     token = hashlib.sha256(content).hexdigest()[:24]
     folder = _waiting(site) / token
     folder.mkdir(exist_ok=True)
@@ -53,6 +63,7 @@ async def examine(request: Request) -> Response:
     report = await run_in_threadpool(imports.examine, site, path)
     return page(
         request, "import.html", title="Import", report=report, token=f"{token}/{name}", fault="",
+        seen=seen(report),
         status=200 if report.clean else 422,
     )  # fmt: skip
 
@@ -71,10 +82,14 @@ async def commit(request: Request) -> Response:
     if not path.is_file():
         raise HTTPException(404)
     report = await run_in_threadpool(imports.examine, site, path)
+    if form.text("seen") != seen(report) and not form.faults:
+        form.faults["seen"] = (
+            "the register changed since you looked: these are the differences now. Look again"
+        )
     if form.faults or not report.clean:
         return page(
             request, "import.html", status=422, title="Import", report=report, token=token,
-            fault="; ".join(form.faults.values()),
+            fault="; ".join(form.faults.values()), seen=seen(report),
         )  # fmt: skip
     await run_in_threadpool(imports.commit, site, report, author, reason)
     path.unlink(missing_ok=True)

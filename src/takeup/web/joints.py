@@ -60,7 +60,8 @@ async def decision(request: Request, tag: str) -> Response:
     by = form.text("by", needed="say who decides")
     if form.faults or option is None:
         return await run_in_threadpool(_show, request, tag, status=422, form=form)
-    outage = await run_in_threadpool(outage_of, site, None, site.today())
+    named = form.text("outage") or None
+    outage = await run_in_threadpool(outage_of, site, named, site.today())
     made = await run_in_threadpool(decide.decide, site, tag, outage.tag, option, reason, by)
     return back(link(made.joint) + "#decision", by)
 

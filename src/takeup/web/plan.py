@@ -49,6 +49,8 @@ async def run(request: Request) -> Response:
     site = site_of(request)
     form = Form(await request.form(), site.system)
     budget = form.number("budget", "money")
+    if budget is not None and budget < 0:
+        form.faults["budget"] = "a budget is not below zero"
     if form.faults:
         return page(request, "fault.html", status=422, title="Not planned",
                     words=f"budget: {form.faults['budget']}")  # fmt: skip
@@ -70,7 +72,7 @@ def assess(request: Request) -> Response:
 def job(request: Request, id: str, then: str = "/") -> HTMLResponse:
     """Watch a job."""
     jobs = jobs_of(request)
-    safe = then if then.startswith("/") and not then.startswith("//") else "/"
+    safe = then if then in {"/", "/plan", "/documents"} else "/"
     return page(
         request,
         "job.html",

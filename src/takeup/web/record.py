@@ -63,17 +63,21 @@ def _show(
 @router.post("/joints/{tag}/record/{which}")
 async def post(request: Request, tag: str, which: str) -> Response:
     """Take one entry; faults stand at their fields and nothing typed is lost."""
+    async with request.form(max_files=4) as data:
+        return await _take(request, tag, which, data)
+
+
+async def _take(request: Request, tag: str, which: str, data: FormData) -> Response:
     site = site_of(request)
-    data = await request.form(max_files=4, max_part_size=300 * 1024 * 1024)
     form = Form(data, site.system)
     author = form.text("author", needed="say who you are")
     joint = site.register().get(Joint, tag)
     reader = READERS.get(which)
     try:
-        if reader is None:
-            raise TakeupError(f"there is no entry form called {which!r}")
-        if which in {"photo", "temperature"}:
+        if which in FILES:
             await _file(site, joint, which, form, data, author)
+        elif reader is None:
+            raise TakeupError(f"there is no entry form called {which!r}")
         else:
             new = reader(form, joint)
             if not form.faults:
@@ -100,7 +104,10 @@ def _observation(form: Form, joint: Joint) -> list[Any]:
     value = None
     if code and form.text("value"):
         kind = item(code).kind
-        value = form.number("value", kind or "ratio")
+        if kind:
+            value = form.number("value", kind)
+        else:
+            form.faults["value"] = f"{item(code).code} takes no reading; write it in words"
     if grade is None and answer is None and value is None and not form.text("text"):
         form.faults["grade"] = "give a grade, an answer, a reading or words"
     if grade is not None and not 0 <= grade <= 4:
@@ -131,7 +138,7 @@ def _interply(form: Form, joint: Joint) -> list[Any]:
         temperature = form.number(f"t{minute}", "temperature")
         if pressure is not None:
             readings.append((minute, pressure, temperature))
-    if not readings and "p0" not in form.faults:
+    if len(readings) < 2 and "p0" not in form.faults:
         form.faults["p0"] = "enter the readings, at least the first and the last"
     fields: dict[str, Any] = {
         "line_pressure": form.number("line_pressure", "pressure"),
@@ -270,6 +277,5 @@ READERS: dict[str, Any] = {
     "marks": _marks,
     "event": _event,
     "visit": _visit_new,
-    "photo": None.__class__,
-    "temperature": None.__class__,
 }
+FILES = frozenset({"photo", "temperature"})

@@ -18,7 +18,7 @@ from takeup.web import documents, imports, joints, overview, plan, record, setti
 from takeup.web.common import HERE, page
 
 LIMIT = 300 * 1024 * 1024
-HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]", "testserver"})
+HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
 POLICY = (
     "default-src 'self'; img-src 'self' data:; style-src 'self' 'unsafe-inline'; "
     "script-src 'self'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'"
@@ -50,7 +50,7 @@ async def _guard(request: Request, call: Callable[[Request], Awaitable[Response]
         site = request.headers.get("sec-fetch-site", "")
         origin = request.headers.get("origin", "")
         foreign = site in {"cross-site", "same-site"} or (
-            origin not in {"", "null"} and origin.split("://", 1)[-1] != host
+            origin != "" and origin.split("://", 1)[-1] != host
         )
         if foreign:
             return Response("a change must come from this app's own pages", status_code=403)
@@ -83,8 +83,8 @@ async def _unexpected(request: Request, fault: Exception) -> Response:
         "fault.html",
         status=500,
         title="A fault of Takeup",
-        words=f"{type(fault).__name__}: {fault}. Nothing was changed by this request. "
-        "The server's terminal shows where; please report it.",
+        words=f"{type(fault).__name__}: {fault}. Look at Changes to see whether anything was "
+        "stored. The server's terminal shows where it happened; please report it.",
     )
 
 

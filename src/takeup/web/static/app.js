@@ -14,13 +14,14 @@
       localStorage.setItem(key, root.dataset.theme);
     });
   }
+  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
   const job = document.querySelector("[data-job]");
   if (job) {
     const bar = job.querySelector("progress");
     const words = job.querySelector("[data-words]");
     const source = new EventSource(`/jobs/${job.dataset.job}/events`);
     source.onmessage = (message) => {
-      const [share, text, state] = Object.values(JSON.parse(message.data));
+      const { share, text, state } = JSON.parse(message.data);
       bar.value = share;
       words.textContent = text;
       if (state !== "running") {
