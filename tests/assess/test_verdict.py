@@ -9,7 +9,7 @@ from takeup.assess import verdict
 from takeup.assess.model import SEVERITY, Level, Mechanism, ThrustHolder
 from takeup.checks import Outcome
 from takeup.demo.planted import PLANTED
-from takeup.evidence.facts import InterplyReading
+from takeup.evidence.facts import Bubbles, InterplyReading
 from takeup.evidence.model import PlyVerdict
 from takeup.register.entities import EventKind, LifeEvent, Wall
 from tests.assess.demo_site import TODAY, change, joint_cases, judge, verdicts
@@ -303,6 +303,61 @@ def test_a_leak_of_the_bellows_before_says_nothing_of_the_new_one(letter):
     assert not any(r.bellows == "A" for r in found.evaluation.plies)
     assert plies.level is Level.UNPROVEN
     assert any("interply test" in line for line in plies.missing)
+
+
+def retested(case, pressures, **changes):
+    """The case with a later test of bellows A; pressures in kPa every ten minutes."""
+    last = max(test.date for test in case.tests)
+    like = next(t for t in case.tests if t.bellows == "A" and t.date == last)
+    date = last + dt.timedelta(days=30)
+    test = change(like, date=date, visit="", **changes)
+    readings = [
+        InterplyReading(
+            joint=like.joint,
+            bellows="A",
+            date=date,
+            minute=600.0 * n,
+            pressure=1e3 * pressure,
+            temperature=293.15,
+        )
+        for n, pressure in enumerate(pressures)
+    ]
+    return change(case, tests=(*case.tests, test), readings=(*case.readings, *readings))
+
+
+def plies_of(case):
+    """What the ply mechanism says of a case."""
+    return mechanism(judge(case), Mechanism.PLY)
+
+
+@pytest.mark.parametrize(
+    ("pressures", "bubbles"),
+    [
+        pytest.param([50, 40, 30, 20], Bubbles.NOT_LOOKED, id="steady fall, nobody soaped"),
+        pytest.param([3, 0, 0, 0], Bubbles.NONE, id="will not build"),
+    ],
+)
+def test_gas_lost_in_a_later_test_overrules_an_older_pass(pressures, bubbles):
+    """A pass does not outlive a test that lost its gas, though that names no ply."""
+    found = plies_of(retested(joint_cases()[SOUND], pressures, bubbles=bubbles))
+
+    assert found.level is Level.UNPROVEN
+    assert "inconclusive" in found.summary
+
+
+def test_a_later_test_that_proves_nothing_leaves_the_older_pass():
+    """A port not proven open says nothing either way."""
+    found = plies_of(retested(joint_cases()[SOUND], [50, 50, 50, 50], port_to_port=None))
+
+    assert found.level is Level.CARRIES_ON
+
+
+def test_a_leak_found_stays_found():
+    """No later pass makes an inner ply whole: it is asked why the later test says so."""
+    found = plies_of(retested(joint_cases()["EJ-1102"], [50, 50, 50, 50], bubbles=Bubbles.NONE))
+
+    assert found.level is Level.IN_DOUBT
+    assert any("after an inner ply leaked" in line for line in found.missing)
 
 
 def test_marks_of_the_bellows_before_are_no_movement_of_the_new_one():

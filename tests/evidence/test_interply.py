@@ -205,6 +205,14 @@ def test_pressure_that_will_not_build_is_neither_pass_nor_named_ply():
     assert "did not build" in result.why[0]
 
 
+def test_gas_lost_is_told_where_no_ply_can_be_named():
+    """A fall that nobody soaped and a space that will not build lose gas; a pass does not."""
+    assert interply.shows_loss(run(STEADY, bubbles=Bubbles.NOT_LOOKED))
+    assert interply.shows_loss(run([3.0, 1.0, 0.0, 0.0, 0.0, 0.0]))
+    assert not interply.shows_loss(run(HELD))
+    assert not interply.shows_loss(run(HELD, port_to_port=None))
+
+
 def test_a_weak_fill_is_no_test():
     """Below the least usable pressure a held gauge proves nothing."""
     result = run([15.0] * 6)

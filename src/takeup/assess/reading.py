@@ -10,6 +10,7 @@ from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import SEVERITY, JointCase, Level
 from takeup.checks import Finding, Ground, Strength
 from takeup.evidence.facts import Observation, Visit
+from takeup.evidence.interply import shows_loss
 from takeup.evidence.model import InterplyResult, PlyVerdict, TemperatureReport
 from takeup.register.entities import EventKind
 from takeup.sources import Source, practice
@@ -190,7 +191,7 @@ def governing_test(results: Iterable[InterplyResult], letter: str) -> InterplyRe
 
     An inner ply found leaking stays found: no later test makes it whole, only a new bellows
     does.  Otherwise the newest conclusive test governs, and an inconclusive one only where
-    there is no other.
+    there is no other, or where it lost gas after an older test was tight.
     """
     own = sorted(
         (r for r in results if r.bellows.casefold() == letter.casefold()), key=lambda r: r.date
@@ -198,6 +199,8 @@ def governing_test(results: Iterable[InterplyResult], letter: str) -> InterplyRe
     inner = [r for r in own if r.verdict == PlyVerdict.INNER]
     conclusive = [r for r in own if r.verdict != PlyVerdict.INCONCLUSIVE]
     chosen = inner or conclusive or own
+    if not inner and conclusive and conclusive[-1].verdict == PlyVerdict.TIGHT:
+        chosen += [r for r in own if r.date > chosen[-1].date and shows_loss(r)]
     return chosen[-1] if chosen else None
 
 

@@ -156,6 +156,18 @@ def interpret(
     wanted = limits.value("interply.minimum")
     if first.pressure < wanted:
         if max(reading.pressure for reading in held) < 0.25 * wanted and proven is not False:
+            checks.append(
+                compare(
+                    id="interply.build",
+                    name="Pressure builds in the space",
+                    demand=first.pressure,
+                    capacity=wanted,
+                    kind="pressure_small",
+                    at_least=True,
+                    source=limits["interply.minimum"].source,
+                    limit_kind=limits["interply.minimum"].limit_kind,
+                )
+            )
             return result(
                 PlyVerdict.INCONCLUSIVE,
                 "pressure did not build: a large hole, both plies, or an open far port. Close the "
@@ -252,6 +264,14 @@ def interpret(
     return result(
         PlyVerdict.INCONCLUSIVE,
         "steady fall, but nobody looked for bubbles: which ply it is cannot be said",
+    )
+
+
+def shows_loss(result: InterplyResult) -> bool:
+    """Whether gas was lost, or would not build, even where no ply could be named."""
+    return any(
+        check.id in {"interply.drop", "interply.build"} and check.outcome == Outcome.NOT_MET
+        for check in result.checks
     )
 
 
