@@ -172,7 +172,11 @@ def lasting_many(
                 records=len(records),
                 failures=sum(record.failed_by is not None for record in records),
                 source=SOURCE,
-                notes=(group.trigger,),
+                notes=(
+                    group.trigger,
+                    f"{EARLY:.0%} assumed failed at {group.low:g} years and {MEDIAN:.0%} at "
+                    f"{group.high:g} before the site's own lives are counted",
+                ),
             )
         )
     return tuple(results)

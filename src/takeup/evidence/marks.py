@@ -218,7 +218,9 @@ def compare(
             f"measured {movement.axial * 1e3:+.1f} mm, theory {theory * 1e3:+.1f} mm, reading "
             f"uncertain by {blur * 1e3:.1f} mm"
         )
-        if movement.axial * theory < 0 and min(abs(movement.axial), abs(theory)) > band:
+        if blur > allowed:
+            words += ": too coarse a reading to judge by"
+        elif movement.axial * theory < 0 and min(abs(movement.axial), abs(theory)) > band:
             words += ": wrong sign, find the cause"
         elif away > found:
             words += ": differs, find the neighbour at fault"
@@ -228,7 +230,7 @@ def compare(
             _check(
                 "marks.theory",
                 movement,
-                max(0.0, away - blur),
+                away if blur <= allowed else None,
                 allowed,
                 (),
                 agree.limit_kind,

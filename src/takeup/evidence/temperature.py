@@ -380,7 +380,11 @@ def _crossing(
     if not toward:  # it stands beyond the line already
         return Crossing(line=line, date=last, earliest=last, latest=last, chance_before_outage=1.0)
     sign = -1.0 if line == "low" else 1.0
-    speed, spread, distance = sign * found.slope, found.spread, abs(gap)
+    # the drift is free of the season, the line is met at the season's worst
+    distance = max(0.0, abs(gap) - math.hypot(*found.season))
+    speed, spread = sign * found.slope, found.spread
+    if distance == 0.0:
+        return Crossing(line=line, date=last, earliest=last, latest=last, chance_before_outage=1.0)
 
     def after(rate: float) -> dt.date | None:
         if rate <= 0 or distance / rate > 30 * 365.25:
