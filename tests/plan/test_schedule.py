@@ -223,7 +223,7 @@ def test_a_crew_without_gangs_is_explained():
     assert made.status == Status.INFEASIBLE
     assert made.tasks == ()
     (fault,) = made.faults
-    assert "crew: 0 gangs on record" in fault.words
+    assert "crew: 0 gangs on record, but 1 task needs more" in fault.words
     assert "EJ-1/weld" in fault.words
 
 

@@ -169,7 +169,11 @@ def icalendar(milestones: Sequence[Milestone], name: str = "Takeup dates") -> st
     ]
     for one in milestones:
         joints = f" ({', '.join(one.due_for)})" if one.due_for else ""
-        late = f" LATE by {one.late_days} days" if one.late_days else ""
+        late = (
+            f" LATE by {one.late_days} day{'s' if one.late_days > 1 else ''}"
+            if one.late_days
+            else ""
+        )
         lines += [
             "BEGIN:VEVENT",
             f"UID:{one.id.replace(' ', '-')}-{one.date:%Y%m%d}@takeup.invalid",

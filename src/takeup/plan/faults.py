@@ -191,7 +191,7 @@ def unplaceable(problem: ScheduleProblem) -> tuple[Fault, ...]:
             Fault(
                 rule="crew",
                 tasks=tuple(tasks[:5]),
-                words=f"{name}: {have} gangs on record, but {len(tasks)} tasks need more "
+                words=f"{name}: {have} gangs on record, but {len(tasks)} {'task needs' if len(tasks) == 1 else 'tasks need'} more "
                 f"(first {tasks[0]}); enter gangs in the sheet Crews",
             )
         )

@@ -197,7 +197,7 @@ def _late(
                     order_by=taken.order_by,
                     late_days=taken.late_days,
                     words=f"{taken.name.value} was decided by a person, but preparing it had to "
-                    f"start by {taken.order_by.isoformat()}, {taken.late_days} days ago, on normal "
+                    f"start by {taken.order_by.isoformat()}, {_days(taken.late_days)} ago, on normal "
                     "lead times. Ask for an expedited delivery, or decide otherwise.",
                 )
             )
@@ -212,11 +212,15 @@ def _late(
                 order_by=wanted.order_by,
                 late_days=wanted.late_days,
                 words=f"{wanted.name.value} would be preferred, but preparing it had to start by "
-                f"{wanted.order_by.isoformat()}, {wanted.late_days} days ago, on normal lead "
+                f"{wanted.order_by.isoformat()}, {_days(wanted.late_days)} ago, on normal lead "
                 f"times; {taken.name.value} is taken instead. Ask for an expedited delivery.",
             )
         )
     return tuple(found)
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
 
 
 def _choice(
