@@ -189,7 +189,7 @@ def _by_solver(
         [[] if tasks[n].elapsed else board.demand[n] for n in range(board.count)],
         board.capacity,
         hint=hint,
-        effort=2.0 * effort,
+        effort=(2.0 if flat else 0.5) * effort,
     )
     if not found.starts:
         return None, found.bound
