@@ -11,7 +11,7 @@ import msgspec
 import pytest
 import sqlalchemy as sa
 
-from takeup.errors import Contradiction, Refused
+from takeup.errors import Contradiction, Refused, TakeupError, UnknownName
 from takeup.register import schema
 from takeup.register.entities import Joint, JointType, Line, ServiceClass
 from takeup.register.revisions import differences
@@ -100,6 +100,56 @@ def test_two_spellings_of_a_tag_in_one_change_are_refused(store):
         store.change(author="A", reason="r", time=T0) as change,
     ):
         change.put_many([joint("EJ-1"), joint("ej-1")])
+
+
+@pytest.mark.parametrize("key", ["EJ-2", "EJ-3"])
+def test_withdrawing_what_is_not_there_is_refused(store, key):
+    """A key never put, or withdrawn already, is answered with the nearest; nothing is stored."""
+    put(store, joint("EJ-1"), joint("EJ-2"))
+    with store.change(author="A", reason="gone", time=T0) as change:
+        change.withdraw("joint", "EJ-2")
+    with (
+        pytest.raises(UnknownName, match=rf"joint '{key}' is not known. Did you mean EJ-1\?"),
+        store.change(author="A", reason="gone", time=T0) as change,
+    ):
+        change.put(joint("EJ-7"))
+        change.withdraw("joint", key)
+
+    assert [fact.tag for fact in store.facts()] == ["EJ-1"]
+    assert len(store.changes()) == 2
+
+
+def test_what_one_change_puts_it_may_withdraw(store):
+    """Put and taken back within one change leaves no trace, and another kind is named as such."""
+    with store.change(author="A", reason="r", time=T0) as change:
+        change.put(joint("EJ-7"))
+        change.withdraw("joint", "ej-7")
+    with (
+        pytest.raises(TakeupError, match="'joints' is not a kind of fact"),
+        store.change(author="A", reason="r", time=T0) as change,
+    ):
+        change.withdraw("joints", "EJ-7")
+
+    assert list(store.facts()) == []
+    assert store.changes() == ()
+
+
+def test_a_change_made_for_an_older_register_is_refused(store):
+    """Facts compared with change 1 are not stored over change 2, which is named; a fresh one is."""
+    put(store, line(name="first"))
+    seen = store.last_change()
+    put(store, line(name="measured"), author="B. Other", reason="walked the line")
+    with (
+        pytest.raises(Refused, match=r"changed since .*B\. Other: walked the line.*compare again"),
+        store.change(author="A", reason="import", time=T0, expect=seen) as change,
+    ):
+        change.put(line(name="stale"))
+    assert [fact.name for fact in store.facts()] == ["measured"]
+
+    with store.change(author="A", reason="r", time=T0, expect=store.last_change()) as change:
+        change.put(line(name="compared"))
+    assert [fact.name for fact in store.facts()] == ["compared"]
+    assert store.verify() == []
 
 
 def test_a_change_without_author_or_reason_is_refused(store):

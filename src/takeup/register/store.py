@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 import sqlalchemy as sa
 
-from takeup.errors import BadFile, Contradiction, Refused, TakeupError
+from takeup.errors import BadFile, Contradiction, Refused, TakeupError, UnknownName
 from takeup.fields import Fact
 from takeup.register import schema
 from takeup.register.entities import KINDS
@@ -48,6 +48,8 @@ class Changes:
     def __init__(self) -> None:
         self.facts: dict[tuple[str, str], Fact | None] = {}
         self.keys: dict[tuple[str, str], str] = {}
+        self.fresh: set[tuple[str, str]] = set()
+        """Withdrawn after being put in the same change: need not be in the store."""
 
     def put(self, fact: Fact) -> None:
         """Add or replace a fact; one spelling of a key only."""
@@ -67,8 +69,13 @@ class Changes:
             self.put(fact)
 
     def withdraw(self, kind: str, key: str) -> None:
-        """Take a fact out; its history stays."""
+        """Take a fact out; its history stays.
+
+        The change fails with :class:`takeup.errors.UnknownName` when there is no such fact.
+        """
         place = (kind, key.casefold())
+        if self.facts.get(place) is not None:
+            self.fresh.add(place)
         self.keys[place] = key
         self.facts[place] = None
 
@@ -121,20 +128,29 @@ class Store:
     # -- writing ---------------------------------------------------------------------------
 
     @contextmanager
-    def change(self, *, author: str, reason: str, time: dt.datetime) -> Iterator[Changes]:
+    def change(
+        self, *, author: str, reason: str, time: dt.datetime, expect: int | None = None
+    ) -> Iterator[Changes]:
         """Store all that is put inside the block together, or nothing when it fails.
 
-        Facts that did not change make no revision.
+        Facts that did not change make no revision.  ``expect`` is the number of the change
+        (:meth:`last_change`) that the facts were compared with: :class:`takeup.errors.Refused`
+        when there is a newer one, since its facts would be overwritten unseen.
         """
         if not author.strip() or not reason.strip():
             raise Refused("a change needs an author and a reason")
         changes = Changes()
         yield changes
         if changes.facts:
-            self._write(changes, author.strip(), reason.strip(), time)
+            self._write(changes, author.strip(), reason.strip(), time, expect)
 
-    def _write(self, changes: Changes, author: str, reason: str, time: dt.datetime) -> None:
+    def _write(
+        self, changes: Changes, author: str, reason: str, time: dt.datetime, expect: int | None
+    ) -> None:
         with self._begin() as connection:
+            if expect is not None:
+                _lock(connection)
+                _require_newest(connection, expect)
             last = connection.execute(sa.select(sa.func.max(schema.change.c.time))).scalar()
             if last is not None and last.tzinfo is None:
                 last = last.replace(tzinfo=dt.UTC)
@@ -147,6 +163,10 @@ class Store:
                     raise TakeupError(f"{kind!r} is not a kind of fact")
                 body = encode(fact) if fact is not None else None
                 number, previous, old = heads.get(place, (0, "", None))
+                if fact is None and old is None and place not in changes.fresh:
+                    raise UnknownName(
+                        kind.replace("_", " "), changes.keys[place], _known(connection, kind)
+                    )
                 if body == old:
                     continue
                 key = fact.key if fact is not None else changes.keys[place]
@@ -401,6 +421,32 @@ class Store:
                 yield connection
         except (sa.exc.OperationalError, sa.exc.DatabaseError) as fault:
             raise _translated(fault) from fault
+
+
+def _lock(connection: sa.Connection) -> None:
+    """Keep others from changing until this transaction ends."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(sa.text("LOCK TABLE change IN SHARE ROW EXCLUSIVE MODE"))
+    else:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+def _require_newest(connection: sa.Connection, expect: int) -> None:
+    table = schema.change.c
+    newest = connection.execute(
+        sa.select(table.id, table.author, table.reason).order_by(table.id.desc()).limit(1)
+    ).first()
+    if newest is not None and newest.id != expect:
+        raise Refused(
+            f"the register changed since it was compared with this (last by {newest.author}: "
+            f"{newest.reason}); compare again"
+        )
+
+
+def _known(connection: sa.Connection, kind: str) -> list[str]:
+    table = schema.head.c
+    query = sa.select(table.key).where(table.kind == kind, table.body.is_not(None))
+    return [str(key) for key in connection.execute(query).scalars()]
 
 
 def _joint_of(fact: Fact | None, kind: str, key: str) -> str:
