@@ -255,6 +255,40 @@ def test_formulas_give_their_value_and_merged_cells_are_named(tmp_path):
     assert report.facts == () or {fact.tag for fact in report.facts} >= {"EJ-3"}
 
 
+ERRORS = ("#REF!", "#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#VALUE!")
+
+
+@pytest.mark.parametrize("error", ERRORS)
+def test_a_formula_that_failed_is_a_fault_and_not_an_empty_cell(tmp_path, error):
+    """An error cell of a spreadsheet is named; taken as empty it would clear the value."""
+    book = xlsxwriter.Workbook(str(tmp_path / "r.xlsx"))
+    book.add_worksheet("Read me").write_formula(0, 0, "=1/0", None, error)
+    sheet = book.add_worksheet("Joints")
+    rows = joints(
+        ["EJ-1", "L-1", "single", None],
+        head=("tag", "line", "type", "made"),
+        units=("", "", "", ""),
+    )
+    for number, row in enumerate(rows):
+        sheet.write_row(number, 0, row)
+    sheet.write_formula(3, 3, "=1/0", None, error)
+    book.close()
+    (fault,) = read(tmp_path / "r.xlsx").faults
+
+    assert (fault.sheet, fault.row, fault.column) == ("Joints", 4, "Year made")
+    assert (fault.value, fault.wrong) == (error, "the formula in this cell gives an error")
+
+
+@pytest.mark.parametrize("text", ["#12", "#A1", "#", "#REF", "#BOTTOM ROD!"])
+def test_text_that_begins_with_a_hash_is_text(tmp_path, text):
+    """Only what a spreadsheet shows for a failed formula counts as one."""
+    (tmp_path / "joint.csv").write_text(f"tag,line,type,name\nEJ-3,L-1,single,{text}\n")
+    report = tables.read(tmp_path / "joint.csv", Register(small()), today=TODAY)
+
+    assert report.faults == ()
+    assert report.facts[0].name == text
+
+
 def test_unknown_sheets_and_columns_are_faults_with_the_nearest_name(tmp_path):
     """A misspelt sheet is never skipped in silence."""
     path = sheet_file(

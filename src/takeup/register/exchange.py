@@ -21,6 +21,9 @@ from takeup.units import System, from_si, parse, symbol, to_si
 NOT_EXCHANGED = frozenset({"photo", "temperature_series"})
 """Kinds that come with a file of their own and are not typed into a table."""
 
+FORMULA_ERRORS = frozenset({"#REF!", "#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#VALUE!"})
+"""What a spreadsheet shows for a formula that failed; other text may begin with # too."""
+
 FAULTS_SHOWN = 500
 
 
@@ -352,7 +355,7 @@ def blank(raw: Any) -> bool:
 
 def value(spec: FieldSpec, raw: Any, unit: str) -> Any:
     """Read one cell into the field's type; raises TakeupError saying what is wrong."""
-    if isinstance(raw, str) and raw.strip().startswith("#") and raw.strip().rstrip("!?").isupper():
+    if isinstance(raw, str) and raw.strip().upper() in FORMULA_ERRORS:
         raise TakeupError("the formula in this cell gives an error")
     if spec.type in {"number", "integer"}:
         return _number(spec, raw, unit)

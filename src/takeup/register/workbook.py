@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
+import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -182,6 +185,7 @@ def read(path: Path, register: Register, *, today: dt.date | None = None) -> Imp
         raise BadFile(
             f"{path.name} cannot be read as a workbook ({fault}); save it as .xlsx and try again"
         ) from fault
+    failed = _failed_cells(path)
     titles = {fact.TITLE[:31].casefold(): kind for kind, fact in KINDS.items()}
     titles |= {kind: kind for kind in KINDS}
     faults: list[ImportFault] = []
@@ -205,6 +209,10 @@ def read(path: Path, register: Register, *, today: dt.date | None = None) -> Imp
             continue
         sheet = book.get_sheet_by_name(name)
         rows = sheet.to_python(skip_empty_area=False)
+        for (row, column), said in failed.get(name, {}).items():
+            rows += [[] for _ in range(row + 1 - len(rows))]
+            rows[row] += [""] * (column + 1 - len(rows[row]))
+            rows[row][column] = said
         merged = bool(getattr(sheet, "merged_cell_ranges", None))
         _table(kind, name, rows, merged, register.system, tables, faults)
     return build(tables, register, source=path.name, faults=faults, today=today)
@@ -297,6 +305,55 @@ def _table(
             merged=merged,
         )
     )
+
+
+_SHEET = re.compile(r"<(?:\w+:)?sheet\s[^>]*>")
+_RELATION = re.compile(r"<(?:\w+:)?Relationship\s[^>]*>")
+_ATTRIBUTE = re.compile(r'([\w:]+)\s*=\s*"([^"]*)"')
+_FAILED = re.compile(
+    r'<(?:\w+:)?c(?=\s[^>]*\bt="e")\s[^>]*\br="([A-Z]+)([0-9]+)"[^>/]*>.*?<(?:\w+:)?v>(.*?)<',
+    re.DOTALL,
+)
+
+
+def _failed_cells(path: Path) -> dict[str, dict[tuple[int, int], str]]:
+    """Cells of an .xlsx whose formula failed, by sheet, row and column.
+
+    The reader hands them over as empty, and empty would clear what the register holds.
+    """
+    found: dict[str, dict[tuple[int, int], str]] = {}
+    if not zipfile.is_zipfile(path):
+        return found
+    with zipfile.ZipFile(path) as archive:
+        held = set(archive.namelist())
+        if not {"xl/workbook.xml", "xl/_rels/workbook.xml.rels"} <= held:
+            return found
+        relations = archive.read("xl/_rels/workbook.xml.rels").decode("utf-8", "replace")
+        targets = {
+            one.get("Id", ""): one.get("Target", "")
+            for one in (dict(_ATTRIBUTE.findall(tag)) for tag in _RELATION.findall(relations))
+        }
+        for tag in _SHEET.findall(archive.read("xl/workbook.xml").decode("utf-8", "replace")):
+            given = dict(_ATTRIBUTE.findall(tag))
+            target = targets.get(given.get("r:id", ""), "")
+            part = target.lstrip("/") if target.startswith("/") else f"xl/{target}"
+            if part not in held:
+                continue
+            data = archive.read(part)
+            if b't="e"' not in data:
+                continue
+            found[html.unescape(given.get("name", ""))] = {
+                (int(row) - 1, _column_number(letters)): html.unescape(said)
+                for letters, row, said in _FAILED.findall(data.decode("utf-8", "replace"))
+            }
+    return found
+
+
+def _column_number(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number - 1
 
 
 def _head_row(kind: str, rows: list[list[Any]]) -> int | None:
