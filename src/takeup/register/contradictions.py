@@ -174,6 +174,12 @@ def _joint(joint: Joint, today: dt.date | None) -> Iterator[Fault]:
 
 
 def _event(event: LifeEvent, register: Register, today: dt.date | None) -> Iterator[Fault]:
+    """An event that cannot have happened: in the future, or before its joint was made.
+
+    An event before ``Joint.installed`` is accepted, also when no installed, replaced or
+    removed event precedes it: life events are the history of the position, and the joint
+    that stands there now need not be the one the event happened to.
+    """
     if today is not None and event.date > today:
         yield Fault(
             fact=event,
