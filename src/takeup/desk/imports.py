@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from takeup.errors import BadFile, Refused
 from takeup.progress import Progress, silent
 
@@ -18,16 +20,19 @@ def examine(site: Site, path: Path) -> ImportReport:
 
     Nothing is stored.  Raises :class:`takeup.errors.BadFile` for a file of another kind.
     """
+    last_change = site.store.last_change()  # before the register: never newer than it
     register, today = site.register(), site.today()
     if path.is_dir() or path.suffix.casefold() == ".csv":
         from takeup.register import tables
 
-        return tables.read(path, register, today=today)
-    if path.suffix.casefold() in {".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"}:
+        report = tables.read(path, register, today=today)
+    elif path.suffix.casefold() in {".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"}:
         from takeup.register import workbook
 
-        return workbook.read(path, register, today=today)
-    raise BadFile(f"{path.name} is neither a workbook (.xlsx) nor a .csv nor a folder of .csv")
+        report = workbook.read(path, register, today=today)
+    else:
+        raise BadFile(f"{path.name} is neither a workbook (.xlsx) nor a .csv nor a folder of .csv")
+    return msgspec.structs.replace(report, last_change=last_change)
 
 
 def commit(
@@ -35,7 +40,8 @@ def commit(
 ) -> int:
     """Store all that ``report`` would change, as one change; returns how many facts.
 
-    Refuses a report with faults.
+    Refuses a report with faults, and one made before the register's newest change: what
+    someone else changed in between was not among the differences seen.
     """
     if not report.clean:
         raise Refused(
@@ -43,7 +49,9 @@ def commit(
             "Mend them and import again"
         )
     progress(0.1, f"storing {len(report.facts)} facts")
-    with site.change(author, reason) as change:
+    with site.store.change(
+        author=author, reason=reason, time=site.now(), expect=report.last_change
+    ) as change:
         change.put_many(report.facts)
     progress(1.0, f"stored {len(report.facts)} facts")
     return len(report.facts)

@@ -74,6 +74,8 @@ class ImportReport(msgspec.Struct, frozen=True, kw_only=True):
     counts: tuple[tuple[str, int, int, int], ...]
     """(kind, rows read, new, changed)."""
     notes: tuple[str, ...] = ()
+    last_change: int = 0
+    """The newest change of the register that was compared with; 0 when it has none."""
 
     @property
     def clean(self) -> bool:
