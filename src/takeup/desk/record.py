@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from takeup.errors import Contradiction, TakeupError, UnknownName
+from takeup.errors import Contradiction, Refused, TakeupError, UnknownName
 from takeup.fields import Fact
 
 if TYPE_CHECKING:
@@ -70,12 +70,22 @@ def photo(
     author: str,
     name: str = "the photo",
 ) -> Photo:
-    """Keep a photo and store it with the joint; refused when it is no image."""
-    from takeup.evidence.facts import Photo
+    """Keep a photo and store it with the joint; refused when it is no image.
+
+    Names are checked first: nothing is kept of a photo that belongs nowhere.
+    """
+    from takeup.evidence import checklist
+    from takeup.evidence.facts import Photo, Visit
     from takeup.register import photos
     from takeup.register.entities import Joint
 
-    known = site.register().get(Joint, joint)
+    _require_author(author)
+    register = site.register()
+    known = register.get(Joint, joint)
+    if visit:
+        register.get(Visit, visit)
+    if item:
+        checklist.item(item)
     kept = photos.keep(data, site.photo_folder, name)
     made = Photo(
         file=kept.file,
@@ -105,14 +115,23 @@ def temperature_file(
     time_column: str = "",
     value_column: str = "",
 ) -> tuple[TemperatureSeries, SeriesReport]:
-    """Keep a bellows temperature history and store where it belongs."""
+    """Keep a bellows temperature history and store where it belongs.
+
+    Names are checked first: nothing is kept of a history that belongs nowhere.
+    """
     from takeup.evidence.facts import TemperatureSeries
     from takeup.register import series
     from takeup.register.entities import Joint
 
     if not tag.strip():
         raise TakeupError("a temperature history needs its instrument tag")
-    known = site.register().get(Joint, joint)
+    _require_author(author)
+    register = site.register()
+    known = register.get(Joint, joint)
+    letters = {one.letter.casefold(): one.letter for one in register.bellows(known.tag)}
+    if letters and bellows.casefold() not in letters:
+        raise UnknownName(f"bellows of {known.tag}", bellows, list(letters.values()))
+    bellows = letters.get(bellows.casefold(), bellows)
     report = series.keep(
         path,
         site.series_folder,
@@ -136,3 +155,9 @@ def temperature_file(
     )
     facts(site, [made], author, f"temperature history {made.tag} of {known.tag}")
     return made, report
+
+
+def _require_author(author: str) -> None:
+    """A file is not kept for a change that will be refused."""
+    if not author.strip():
+        raise Refused("a change needs an author and a reason")
