@@ -348,3 +348,70 @@ def test_json_of_a_bellows_has_no_bare_infinities(takeup: Takeup) -> None:
     """What is printed as JSON is JSON: no NaN or Infinity."""
     text = takeup("bellows", EXAMPLES / "bellows.json", "--json").out
     json.loads(text, parse_constant=pytest.fail)
+
+
+def test_documents_writes_what_is_asked_for(takeup: Takeup, site: Path, tmp_path: Path) -> None:
+    """Only the documents asked for are written, and their paths are printed."""
+    said = takeup(
+        "documents", "--only", "calendar", "--only", "dossiers", "--joint", "EJ-1102",
+        "--out", tmp_path / "out", "--site", site, "--json",
+    )  # fmt: skip
+    assert said.code == 0
+    written = [Path(path) for path in said.json]
+    assert sorted(path.suffix for path in written) == [".ics", ".pdf"]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(
+        path.name for path in written
+    )
+    assert written[1].read_bytes().startswith((b"%PDF", b"BEGIN:VCALENDAR"))
+
+
+def test_documents_that_rest_on_a_plan_need_one(takeup: Takeup, tmp_path: Path) -> None:
+    """Without a plan the scope list is refused, with the verb that makes one."""
+    takeup("new", tmp_path / "mine", "--name", "Mine")
+    said = takeup("documents", "--only", "scope", "--site", tmp_path / "mine")
+    assert said.code == 3
+    assert "takeup plan" in said.err
+
+
+def test_serve_refuses_an_address_that_others_reach(takeup: Takeup, planned: Path) -> None:
+    """The server, which has no login, is not opened to the network."""
+    said = takeup("serve", "--host", "0.0.0.0", "--site", planned)
+    assert said.code == 3
+    assert "tunnel" in said.err
+
+
+def test_serve_answers_and_stops_quietly(planned: Path) -> None:
+    """Serve prints its address, answers there, and an interrupt ends it without complaint."""
+    import signal
+    import socket
+    import subprocess
+    import sys
+    import time
+    import urllib.request
+
+    from tests.cli.test_faults import environment
+
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    with subprocess.Popen(
+        [sys.executable, "-m", "takeup.cli", "serve", "--port", str(port), "--site", str(planned)],
+        env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as child:  # fmt: skip
+        try:
+            assert child.stdout is not None
+            assert f"http://127.0.0.1:{port}/" in child.stdout.readline()
+            status = 0
+            for _ in range(100):
+                try:
+                    with urllib.request.urlopen(f"http://127.0.0.1:{port}/limits") as answer:
+                        status = answer.status
+                    break
+                except OSError:
+                    time.sleep(0.1)
+            assert status == 200
+        finally:
+            child.send_signal(signal.SIGINT)
+        _, err = child.communicate(timeout=30)
+    assert child.returncode == 0, err
+    assert err == ""

@@ -96,7 +96,7 @@ def call(arguments: list[str] | None = None) -> int:
     except TakeupError as fault:
         return _said(str(fault), EXIT_FAULT)
     except SystemExit as leave:
-        if type(sys.stdout).__name__ == "PacifyFlushWrapper":
+        if type(sys.stdout).__name__.endswith("PacifyFlushWrapper"):
             return 0  # the reader of a pipe left, as head does: not a fault
         return leave.code if isinstance(leave.code, int) else 1
     except OSError as fault:

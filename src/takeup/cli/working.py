@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -366,7 +367,8 @@ def serve(host: str, port: int, folder: Path) -> None:
     from takeup.web.server import serve as web
 
     opened(folder).close()  # say what is wrong with the site before a server starts
-    web(folder, host, port)
+    with suppress(KeyboardInterrupt):  # the way a server is stopped
+        web(folder, host, port)
 
 
 @click.command()
@@ -427,7 +429,8 @@ def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
     if serving:
         from takeup.web.server import serve as web
 
-        web(folder, "127.0.0.1", port)
+        with suppress(KeyboardInterrupt):
+            web(folder, "127.0.0.1", port)
 
 
 COMMANDS = (
