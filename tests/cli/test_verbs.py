@@ -415,3 +415,17 @@ def test_serve_answers_and_stops_quietly(planned: Path) -> None:
         _, err = child.communicate(timeout=30)
     assert child.returncode == 0, err
     assert err == ""
+
+
+def test_serve_says_when_a_port_is_taken(takeup: Takeup, planned: Path) -> None:
+    """A port in use is refused before the server says that it serves."""
+    import socket
+
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        said = takeup("serve", "--port", port, "--site", planned)
+    assert said.code == 3
+    assert f"port {port} is in use" in said.err
+    assert said.out == ""

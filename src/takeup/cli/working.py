@@ -360,21 +360,40 @@ def documents(
 
 @click.command()
 @click.option("--host", default="127.0.0.1", show_default=True)
-@click.option("--port", type=int, default=8471, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8471, show_default=True)
 @site_option
 def serve(host: str, port: int, folder: Path) -> None:
     """Serve the app on this machine."""
     from takeup.web.server import serve as web
 
     opened(folder).close()  # say what is wrong with the site before a server starts
+    _free(host, port)
     with suppress(KeyboardInterrupt):  # the way a server is stopped
         web(folder, host, port)
+
+
+def _free(host: str, port: int) -> None:
+    """Say that a port is taken before a server claims to serve there."""
+    import errno
+    import socket
+
+    from takeup.errors import Refused
+
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as fault:
+            if fault.errno == errno.EADDRINUSE:
+                raise Refused(
+                    f"port {port} is in use; stop what runs there, or give another with --port"
+                ) from None
 
 
 @click.command()
 @click.option("--site", "folder", type=click.Path(path_type=Path), default=Path("demo-site"))
 @click.option("--serve", "serving", is_flag=True, help="Serve the app when done.")
-@click.option("--port", type=int, default=8471, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8471, show_default=True)
 @click.option("--effort", type=EFFORT, default=0.2, show_default=True, help="Search effort.")
 def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
     """Make the invented demo site and run the whole job on it."""
@@ -429,6 +448,7 @@ def demo(folder: Path, serving: bool, port: int, effort: float) -> None:
     if serving:
         from takeup.web.server import serve as web
 
+        _free("127.0.0.1", port)
         with suppress(KeyboardInterrupt):
             web(folder, "127.0.0.1", port)
 
