@@ -30,6 +30,7 @@ def unit_sheet(overview: Overview, *, palette: Palette = PRINT, link: Link | Non
         f"{len(rows)} lines with {len(overview.joints)} joints; {worst} in doubt or to act on now",
         palette,
     )
+    svg.role = "group" if link else "img"
     longest = max((_length(row) for row in rows), default=1.0)
     for place, row in enumerate(rows):
         _strip(svg, row, ROW * place, longest, overview.system, link)
@@ -49,6 +50,7 @@ def line_strip(
         f"{len(row.joints)} joints and {len(row.supports)} supports along the line",
         palette,
     )
+    svg.role = "group" if link else "img"
     _strip(svg, row, 0.0, _length(row), system, link)
     return svg.render()
 

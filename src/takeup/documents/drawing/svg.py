@@ -25,6 +25,8 @@ class Svg:
     ) -> None:
         self.width, self.height, self.title, self.desc = width, height, title, desc
         self.palette = palette
+        self.role = "img"
+        """``group`` where parts of the drawing are links of their own."""
         self.parts: list[str] = []
         self.defs: list[str] = []
         self.patterns: dict[str, str] = {}
@@ -197,7 +199,7 @@ class Svg:
         defs = f"<defs>{''.join(self.defs)}</defs>" if self.defs else ""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {n(self.width)} '
-            f'{n(self.height)}" width="{n(self.width)}" height="{n(self.height)}" role="img" '
+            f'{n(self.height)}" width="{n(self.width)}" height="{n(self.height)}" role="{self.role}" '
             f'aria-labelledby="{t} {d}" font-family="{FACE}, serif">'
             f'<title id="{t}">{escape(self.title)}</title><desc id="{d}">{escape(self.desc)}</desc>'
             f"{defs}{''.join(self.parts)}</svg>"
