@@ -105,6 +105,8 @@ def call(arguments: list[str] | None = None) -> int:
         where = f"{fault.filename}: " if fault.filename else ""
         return _said(f"{where}{fault.strerror or fault}", EXIT_FAULT)
     except Exception as fault:
+        if _interrupted(fault):
+            return _said("cancelled; nothing was changed", EXIT_CANCELLED)
         if debug:
             raise
         return _said(
@@ -113,6 +115,15 @@ def call(arguments: list[str] | None = None) -> int:
             EXIT_UNEXPECTED,
         )
     return int(result) if isinstance(result, int) else 0
+
+
+def _interrupted(fault: BaseException | None) -> bool:
+    """Whether an interrupt lies behind a fault: one that hits a library while it loads."""
+    while fault is not None:
+        if isinstance(fault, KeyboardInterrupt):
+            return True
+        fault = fault.__cause__ or fault.__context__
+    return False
 
 
 def _said(text: str, code: int) -> int:
