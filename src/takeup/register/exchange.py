@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
@@ -297,7 +298,7 @@ def _fact(
     key = "/".join(_key_part(values.get(name)) for name in fact_type.KEY)
     stored = register.find(fact_type, key)
     filled: dict[str, Any] = {}
-    for field in msgspec.structs.fields(fact_type):
+    for field in _fields(fact_type):
         if field.name in values:
             new = values[field.name]
             if new is None and not field.required and field.default is not None:
@@ -315,6 +316,12 @@ def _fact(
     except TypeError as wrong:
         fault(fact_type.KEY[0], key, f"incomplete ({wrong})", "all required columns filled")
     return None, faults
+
+
+@functools.cache
+def _fields(fact_type: type[Fact]) -> tuple[msgspec.structs.FieldInfo, ...]:
+    """Looked up once a kind: reading the annotations takes longer than reading a row."""
+    return msgspec.structs.fields(fact_type)
 
 
 def _same(one: float, other: float) -> bool:
