@@ -110,3 +110,16 @@ def test_jobs_report_progress_failure_and_cancel():
     assert list(jobs.events(jobs.start("fine", lambda progress: None)))[-1].state == State.DONE
     with pytest.raises(UnknownName):
         jobs.latest("99")
+
+
+def test_a_past_state_can_be_exported(demo_site, tmp_path):
+    """What the register held then comes out, not what it holds now."""
+    from takeup.desk import exports
+
+    before = demo_site.now()
+    decide.decide(demo_site, "EJ-1101", "TA-2027", OptionName.LEAVE, "sound", "E. Engineer")
+
+    assert "decision.csv" in {path.name for path in exports.to_csv(demo_site, tmp_path / "now")}
+    then = exports.to_csv(demo_site, tmp_path / "then", before)
+    assert "decision.csv" not in {path.name for path in then}
+    assert "joint.csv" in {path.name for path in then}

@@ -21,6 +21,8 @@ from takeup.cli.common import (
 )
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from takeup.register.exchange import ImportReport
 
 FILE = click.Path(path_type=Path)
@@ -153,17 +155,25 @@ def show(report: ImportReport, most: int = 30) -> None:
 
 @click.command()
 @click.argument("target", type=FILE)
+@click.option(
+    "--at",
+    type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"]),
+    help="As the register stood at this time (UTC) instead of now.",
+)
 @site_option
-def export(target: Path, folder: Path) -> None:
+def export(target: Path, at: dt.datetime | None, folder: Path) -> None:
     """Write the whole register to TARGET: a workbook (.xlsx), else a folder of CSVs."""
+    import datetime as dt
+
     from takeup.desk import exports
 
+    then = at.replace(tzinfo=dt.UTC) if at is not None else None
     with opened(folder) as site, writing(target):
         if target.suffix.casefold() == ".xlsx":
-            exports.to_workbook(site, target)
+            exports.to_workbook(site, target, then)
             click.echo(f"wrote {target}")
         else:
-            click.echo(f"wrote {len(exports.to_csv(site, target))} tables to {target}")
+            click.echo(f"wrote {len(exports.to_csv(site, target, then))} tables to {target}")
 
 
 @click.command()

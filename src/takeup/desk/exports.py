@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,17 +28,17 @@ def template(site: Site | None, path: Path, system: System | None = None) -> Pat
     return path
 
 
-def to_workbook(site: Site, path: Path) -> Path:
-    """Write the whole register as a workbook that imports back without loss."""
+def to_workbook(site: Site, path: Path, at: dt.datetime | None = None) -> Path:
+    """Write the whole register, now or as it stood at ``at``, as a workbook that imports back."""
     from takeup.register import workbook
 
     path.parent.mkdir(parents=True, exist_ok=True)
-    workbook.write(path, site.register(), site.system)
+    workbook.write(path, site.register(at), site.system)
     return path
 
 
-def to_csv(site: Site, folder: Path) -> list[Path]:
-    """Write the whole register as one CSV a table."""
+def to_csv(site: Site, folder: Path, at: dt.datetime | None = None) -> list[Path]:
+    """Write the whole register, now or as it stood at ``at``, as one CSV a table."""
     from takeup.register import tables
 
-    return tables.write(folder, site.register(), site.system)
+    return tables.write(folder, site.register(at), site.system)
