@@ -4,7 +4,9 @@
 set -eu
 bin=$(ls -d /usr/lib/postgresql/*/bin | sort -V | tail -n 1)
 data=$(mktemp -d)
-port=${TAKEUP_TEST_PORT:-54329}
+# a free port, so that two runs on one machine do not meet
+free='import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])'
+port=${TAKEUP_TEST_PORT:-$(.venv/bin/python -c "$free" 2>/dev/null || echo 54329)}
 as=""
 if [ "$(id -u)" = 0 ]; then
   chown postgres "$data"
