@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import shutil
 from pathlib import Path
 
 import msgspec
@@ -26,6 +27,14 @@ def _waiting(site: Site) -> Path:
     folder = site.folder / ".imports"
     folder.mkdir(exist_ok=True)
     return folder
+
+
+def _tidy(site: Site) -> None:
+    """Drop uploads that nobody confirmed within a day."""
+    old = site.now().timestamp() - 86400.0
+    for waiting in _waiting(site).iterdir():
+        if waiting.is_dir() and waiting.stat().st_mtime < old:
+            shutil.rmtree(waiting, ignore_errors=True)
 
 
 def seen(report: ImportReport) -> str:
@@ -55,6 +64,7 @@ async def examine(request: Request) -> Response:
         )  # fmt: skip
     name = re.sub(r"[^A-Za-z0-9._-]", "_", Path(filename).name).lstrip(".") or "file"
     name = name.replace("..", "_")
+    _tidy(site)
     token = hashlib.sha256(content).hexdigest()[:24]
     folder = _waiting(site) / token
     folder.mkdir(exist_ok=True)

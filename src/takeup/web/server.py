@@ -54,6 +54,8 @@ async def _guard(request: Request, call: Callable[[Request], Awaitable[Response]
         )
         if foreign:
             return Response("a change must come from this app's own pages", status_code=403)
+        if "transfer-encoding" in request.headers:
+            return Response("say the length of what you send", status_code=411)
         length = request.headers.get("content-length", "0")
         if length.isdigit() and int(length) > LIMIT:
             return Response("the upload is larger than 300 MB", status_code=413)
