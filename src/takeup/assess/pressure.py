@@ -5,9 +5,10 @@ from __future__ import annotations
 from takeup.assess.build import covered
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import worst
+from takeup.bellows.model import BellowsReport
 from takeup.checks import Check, Ground, Outcome, Strength
 
-_FAMILIES = ("S1", "S2", "S3", "column_squirm", "inplane_squirm", "geometry", "creep")
+_FAMILIES = ("S1", "S2", "S3", "column_squirm", "inplane_squirm", "geometry", "creep", "input")
 
 
 def relevant(check: Check) -> bool:
@@ -30,6 +31,11 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     if not case.bellows:
         missing.append(f"the bellows of {case.joint.tag}: measure diameter, height, pitch, plies")
     for letter, report in evaluation.bellows:
+        missing += [
+            f"bellows {letter}, data that cannot be true: {check.because}"
+            for check in report.checks
+            if check.id == "input"
+        ]
         missing += [
             f"bellows {letter}: {name.replace('_', ' ')}"
             for name in report.missing
@@ -58,7 +64,9 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     evaluated = [c for c in at_operating if c.outcome in {Outcome.MET, Outcome.NOT_MET}]
     creep = [c for c in shape if c.id.startswith("creep")]
     level = worst(levels)
-    if (not evaluated or creep) and level != Level.IN_DOUBT:
+    every = bool(evaluation.bellows) and not uncovered
+    every = every and all(_at_operating(report) for _, report in evaluation.bellows)
+    if (not every or creep) and level != Level.IN_DOUBT:
         level = Level.UNPROVEN
     worst_check = max(
         (c for c in checks if c.ratio is not None and not _shape(c)),
@@ -69,7 +77,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         summary = "Metal temperature is above the creep threshold: the rule set does not apply"
     elif failed:
         summary = f"{failed[0].name} not met: {_use(failed[0])}"
-    elif worst_check is not None and evaluated:
+    elif worst_check is not None and evaluated and every:
         summary = f"Pressure checks met; nearest is {worst_check.name} at {_use(worst_check)}"
     else:
         summary = "Not evaluated: " + (missing[0] if missing else "inputs are missing")
@@ -97,8 +105,17 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     )  # fmt: skip
 
 
+def _at_operating(report: BellowsReport) -> bool:
+    """Whether a bellows was checked at its operating pressure and metal temperature."""
+    return any(
+        check.id.endswith("@operating") and check.outcome in {Outcome.MET, Outcome.NOT_MET}
+        for check in report.checks
+        if relevant(check)
+    )
+
+
 def _shape(check: Check) -> bool:
-    return check.id.startswith(("geometry", "creep"))
+    return check.id.startswith(("geometry", "creep", "input"))
 
 
 def _use(check: Check) -> str:
