@@ -76,7 +76,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             levels.append(Level.IN_DOUBT)
             summaries.append("the shell is hotter than a cold-wall line may be")
         elif shell.outcome == Outcome.NOT_EVALUATED:
-            missing.append(f"shell temperature of line {case.line.tag}, measured")
+            missing.append(f"the measured shell temperature of line {case.line.tag}")
     if case.joint.insulation == Insulation.ADDED:
         levels.append(Level.THIS_RUN)
         summaries.append("insulation was added over the bellows after design")
