@@ -352,6 +352,16 @@ def test_csv_dialects_are_understood(tmp_path, data):
     assert report.facts[0].position == pytest.approx(1.5)
 
 
+def test_a_column_title_broken_over_lines_is_read(tmp_path):
+    """Spreadsheets break long titles; name and unit are still told apart."""
+    path = tmp_path / "joint.csv"
+    path.write_text('tag,line,type,"position\n[mm]"\nEJ-1,L-1,gimbal,12500\n', "utf-8")
+
+    report = tables.read(path, Register(small()), today=TODAY)
+    assert report.faults == ()
+    assert [fact.position for fact in report.facts] == [12.5]
+
+
 def test_text_with_formulas_and_quotes_survives(tmp_path):
     """A note that starts like a formula stays text and is never computed."""
     register = Register(small())

@@ -27,7 +27,7 @@ from takeup.register.exchange import (
 from takeup.register.snapshot import Register
 from takeup.units import System, to_si
 
-_HEAD = re.compile(r"^\s*(.*?)\s*(?:\[(.*?)\])?\s*$")
+_UNIT = re.compile(r"\[([^\[\]]*)\]\s*$")
 
 
 def write(folder: Path, register: Register, system: System) -> list[Path]:
@@ -123,6 +123,14 @@ def separator(text: str) -> str:
     return max(";\t,", key=lambda mark: (first.count(mark), mark == ","))
 
 
+def _name_and_unit(cell: str) -> tuple[str, str]:
+    """A column's title and the unit in brackets after it, "" when none is given."""
+    unit = _UNIT.search(cell)
+    name = cell[: unit.start()] if unit else cell
+    # a title may be broken over lines in a spreadsheet
+    return " ".join(name.split()), unit[1].strip() if unit else ""
+
+
 def _table(kind: str, file: Path, system: System, faults: list[ImportFault]) -> Table:
     text = decoded(file.read_bytes(), file.name)
     reader = csv.reader(io.StringIO(text), delimiter=separator(text))
@@ -137,7 +145,7 @@ def _table(kind: str, file: Path, system: System, faults: list[ImportFault]) -> 
     )
     if head is None:
         return table
-    split = [_HEAD.match(cell).groups() for cell in rows[head]]  # type: ignore[union-attr]
+    split = [_name_and_unit(cell) for cell in rows[head]]
     found, strange = column_map(kind, [name for name, _ in split])
     titles = list(by_name)
     faults += [
@@ -153,7 +161,7 @@ def _table(kind: str, file: Path, system: System, faults: list[ImportFault]) -> 
     ]
     for place, name in found.items():
         spec = by_name[name]
-        written = (split[place][1] or "").strip()
+        written = split[place][1]
         table.units[name] = written or default_unit(spec, system)
         table.columns[name] = spec.title
         if written and spec.kind:
