@@ -105,13 +105,14 @@ def test_design_curve_has_no_step() -> None:
 @settings(max_examples=50, deadline=None)
 @given(st.floats(1e6, 5e9), st.floats(1.0, 2.0))
 def test_more_stress_never_gives_more_cycles(stress: float, more: float) -> None:
-    """Cycles never rise with stress; in the tested range the mean lies 2.5 times over design."""
+    """Cycles never rise with stress; in the tested range the mean is over 2.49 times design."""
     assert fatigue.design_cycles(stress * more) <= fatigue.design_cycles(stress) * 1.002
     mean = fatigue.mean_cycles(stress)
     if not math.isnan(mean):
         assert fatigue.mean_cycles(stress * more) <= mean
         if mean >= 1e3:
-            assert mean > 2.5 * fatigue.design_cycles(stress)
+            # least where the tested range begins: 1000 mean cycles to 401 of design
+            assert mean > 2.49 * fatigue.design_cycles(stress)
 
 
 def test_mean_curve_ends_where_tests_end() -> None:
