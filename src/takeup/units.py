@@ -41,7 +41,6 @@ NewtonMetrePerRadian = Annotated[Real, Unit("N.m/rad")]
 Radian = Annotated[Real, Unit("rad")]
 Second = Annotated[Real, Unit("s")]
 Ratio = Annotated[Real, Unit("-")]
-PerKelvin = Annotated[Real, Unit("1/K")]
 
 
 class System(StrEnum):

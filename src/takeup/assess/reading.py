@@ -13,7 +13,7 @@ from takeup.evidence.facts import Observation, Visit
 from takeup.evidence.interply import shows_loss
 from takeup.evidence.model import InterplyResult, PlyVerdict, TemperatureReport
 from takeup.register.entities import EventKind
-from takeup.sources import Source, practice
+from takeup.sources import practice
 
 YEAR = 365.25 * 86400.0
 ROOM = 293.15
@@ -215,14 +215,8 @@ def age_years(case: JointCase) -> float | None:
 
 def horizons(case: JointCase) -> tuple[float | None, float | None]:
     """Years from today to the next and to the second outage."""
-    return tuple(  # type: ignore[return-value]
+    following, second = (
         years(case.today, outage.start) if outage is not None else None
         for outage in (case.next_outage, case.second_outage)
     )
-
-
-def plain_source(text: str) -> Source:
-    """An engineering assumption of the verdict room."""
-    from takeup.sources import assumption
-
-    return assumption(text)
+    return following, second

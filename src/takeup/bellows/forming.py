@@ -10,11 +10,6 @@ from takeup.bellows import geometry
 from takeup.bellows.model import Bellows
 from takeup.units import Ratio, Real
 
-ROLL_OR_MANDREL = 1.0
-"""Forming factor Kf' of roll or expanding-mandrel forming."""
-HYDRAULIC = 0.6
-"""Forming factor Kf' of hydraulic forming."""
-
 
 def strain(b: Bellows) -> Ratio:
     """Forming strain ef: hoop and bending parts squared, added, rooted [-]."""

@@ -49,12 +49,13 @@ def bellows(file: Path, units: str, as_json: bool) -> None:
 @json_option
 def interply(file: Path, as_json: bool) -> None:
     """Interpret an interply test from FILE (JSON, SI; see 'takeup schema interply')."""
-    from takeup.cli.files import interply_types, read
+    from takeup.cli.files import read
+    from takeup.cli.inputs import InterplyFile
     from takeup.evidence.interply import interpret
     from takeup.limits import defaults
 
-    data = read(file, interply_types())
-    result = interpret(data.test, tuple(data.readings), defaults())  # type: ignore[attr-defined]
+    data = read(file, InterplyFile)
+    result = interpret(data.test, tuple(data.readings), defaults())
     if as_json:
         emit(result)
         return
@@ -120,10 +121,11 @@ def temperature(
 def survival(file: Path, as_json: bool) -> None:
     """Chance of lasting to two dates from FILE (JSON, years; see 'takeup schema survival')."""
     from takeup.ageing.survival import lasting
-    from takeup.cli.files import read, survival_types
+    from takeup.cli.files import read
+    from takeup.cli.inputs import SurvivalFile
 
-    data = read(file, survival_types())
-    result = lasting(data.service, data.age, data.to_next, data.to_second, data.records)  # type: ignore[attr-defined]
+    data = read(file, SurvivalFile)
+    result = lasting(data.service, data.age, data.to_next, data.to_second, data.records)
     if as_json:
         emit(result)
         return

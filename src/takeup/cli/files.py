@@ -51,45 +51,6 @@ def read_facts(path: Path) -> list[Fact]:
     return facts
 
 
-class InterplyFile(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An interply test with its readings, SI."""
-
-    test: Any
-    readings: list[Any]
-
-
-def interply_types() -> type[msgspec.Struct]:
-    """The typed form of :class:`InterplyFile`."""
-    from takeup.evidence.facts import InterplyReading, InterplyTest
-
-    return msgspec.defstruct(
-        "InterplyFile",
-        [("test", InterplyTest), ("readings", list[InterplyReading])],
-        frozen=True,
-        kw_only=True,
-        forbid_unknown_fields=True,
-    )
-
-
-def survival_types() -> type[msgspec.Struct]:
-    """Input of the verb survival: ages and horizons in years, and the site's lives."""
-    from takeup.ageing.model import LifeRecord
-
-    return msgspec.defstruct(
-        "SurvivalFile",
-        [
-            ("service", str),
-            ("age", float),
-            ("to_next", float),
-            ("to_second", float),
-            ("records", list[LifeRecord], msgspec.field(default_factory=list)),
-        ],
-        frozen=True,
-        kw_only=True,
-        forbid_unknown_fields=True,
-    )
-
-
 def SCHEMAS() -> dict[str, str]:
     """Names of schemas with what they describe."""
     from takeup.register.entities import KINDS
@@ -105,13 +66,14 @@ def SCHEMAS() -> dict[str, str]:
 def schema_of(name: str) -> dict[str, Any]:
     """The JSON Schema called ``name``; values are SI, their unit is in ``x-unit``."""
     from takeup.bellows.model import BellowsCase
+    from takeup.cli.inputs import InterplyFile, SurvivalFile
     from takeup.register.entities import KINDS
     from takeup.units import KINDS as QUANTITIES
 
     kinds: dict[str, Any] = {
         "bellows": BellowsCase,
-        "interply": interply_types(),
-        "survival": survival_types(),
+        "interply": InterplyFile,
+        "survival": SurvivalFile,
     } | KINDS
     schema: dict[str, Any] = msgspec.json.schema(kinds[name])
     units = {}

@@ -25,7 +25,6 @@ WEEK = 7 * DAY
 REFERENCE_DIAMETER = 1.2
 """m; the class figures are for joints of 0.9 to 1.5 m."""
 PRACTICE = practice("conditions of repair options")
-COSTS = practice("cost of work on joints of 0.9 to 1.5 m, thousands of USD of 2024")
 LEADS = practice("lead times")
 NICKEL = 1.3
 

@@ -214,7 +214,7 @@ def build(
         fault_count=len(found),
         differences=tuple(differences),
         facts=tuple(changed),
-        counts=tuple((kind, *numbers) for kind, numbers in counts.items()),  # type: ignore[misc]
+        counts=tuple((kind, n[0], n[1], n[2]) for kind, n in counts.items()),
         notes=tuple(notes),
     )
 
