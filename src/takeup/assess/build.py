@@ -12,13 +12,13 @@ from takeup.bellows.model import (
     Basis,
     BellowsCase,
     Condition,
+    Convolution,
     Movement,
     Treatment,
 )
 from takeup.evidence.model import TemperatureReport
 from takeup.register.entities import (
     BellowsElement,
-    Convolution,
     Forming,
     HeatTreatment,
     JointType,

@@ -14,8 +14,9 @@ def mean_diameter(b: Bellows) -> Metre:
 
 
 def thinned_ply(b: Bellows) -> Metre:
-    """Ply thickness after forming, tp = t sqrt(Db/Dm) [m], formed outwards from Db."""
-    return b.ply_thickness * np.sqrt(b.inside_diameter / mean_diameter(b))
+    """Ply thickness after forming, tp = t sqrt(Dtube/Dm) [m], or the least measured if less."""
+    tube = b.inside_diameter if b.tube_diameter is None else b.tube_diameter
+    return np.minimum(b.ply_thickness * np.sqrt(tube / mean_diameter(b)), b.thinnest_ply)
 
 
 def convoluted_length(b: Bellows) -> Metre:

@@ -116,6 +116,7 @@ def _refuse_condition(condition: Condition) -> None:
 
 
 def _refuse_shape(case: BellowsCase) -> None:
+    assert case.height is not None
     radius = case.pitch / 4.0 if case.torus_radius is None else case.torus_radius
     wall = case.plies * case.ply_thickness
     if 2.0 * radius > case.height:
@@ -340,4 +341,9 @@ def take(cases: Sequence[BellowsCase]) -> Intake:
 def part(bellows: Bellows, at: Any) -> Bellows:
     """The bellows of the cases ``at``, repeated as asked."""
     fields = msgspec.structs.asdict(bellows)
-    return Bellows(**{name: np.asarray(value)[at] for name, value in fields.items()})
+    return Bellows(
+        **{
+            name: value if value is None or np.ndim(value) == 0 else np.asarray(value)[at]
+            for name, value in fields.items()
+        }
+    )

@@ -9,6 +9,7 @@ import datetime as dt
 from enum import StrEnum
 from typing import Annotated, ClassVar
 
+from takeup.bellows.model import Convolution
 from takeup.errors import Contradiction
 from takeup.evidence.facts import (
     InterplyReading,
@@ -82,14 +83,6 @@ class Forming(StrEnum):
     HYDRAULIC = "hydraulic"
     MANDREL = "expanding mandrel"
     ROLL = "roll"
-
-
-class Convolution(StrEnum):
-    """Shape of the convolutions."""
-
-    U_PLAIN = "U-shaped unreinforced"
-    U_REINFORCED = "U-shaped reinforced"
-    TOROIDAL = "toroidal"
 
 
 class Cover(StrEnum):
