@@ -551,8 +551,8 @@ def test_unknown_treatment_takes_the_lower() -> None:
 
 def test_bound_of_yield_proves_but_never_condemns() -> None:
     """Without yield data in-plane squirm may be shown to hold, never shown to fail."""
-    low = evaluate(case(material="625", conditions=one(pressure=2e5)))
-    high = evaluate(case(material="625", conditions=one(pressure=8e6)))
+    low = evaluate(case(material="800", conditions=one(pressure=2e5)))
+    high = evaluate(case(material="800", conditions=one(pressure=8e6)))
     assert check(low, "inplane_squirm@operating").outcome == Outcome.MET
     assert "lower bound" in check(low, "inplane_squirm@operating").because
     found = check(high, "inplane_squirm@operating")

@@ -147,6 +147,14 @@ SPECS: dict[str, TableSpec] = {
 }
 
 
+class Origin(msgspec.Struct, frozen=True):
+    """Document, edition and place that a row was read from."""
+
+    document: str
+    edition: str
+    at: str
+
+
 class Rows(msgspec.Struct, frozen=True):
     """The rows of one group in one table, ascending in temperature, SI."""
 
@@ -155,6 +163,8 @@ class Rows(msgspec.Struct, frozen=True):
     standing: tuple[Standing, ...]
     texts: tuple[str, ...]
     notes: tuple[str, ...]
+    origins: tuple[Origin | None, ...]
+    """Where a row comes from another document than its table says."""
 
 
 def _read(file: str) -> list[dict[str, str]]:
@@ -166,6 +176,15 @@ def _read(file: str) -> list[dict[str, str]]:
 def source_texts() -> dict[str, str]:
     """The long words of the sources by their short names."""
     return {row["id"]: row["text"] for row in _read("sources.csv")}
+
+
+@functools.cache
+def _origins() -> dict[str, Origin]:
+    return {
+        row["id"]: Origin(row["document"], row["edition"], row["at"])
+        for row in _read("sources.csv")
+        if row["document"]
+    }
 
 
 def _value(spec: TableSpec, raw: float, temperature: float) -> float:
@@ -180,7 +199,7 @@ def _value(spec: TableSpec, raw: float, temperature: float) -> float:
 def table(name: str) -> dict[str, Rows]:
     """All groups of the table called ``name``."""
     spec = SPECS[name]
-    groups: dict[str, list[tuple[float, float, Standing, str, str]]] = {}
+    groups: dict[str, list[tuple[float, float, Standing, str, str, Origin | None]]] = {}
     texts = source_texts()
     for row in _read(spec.file):
         temperature = to_si(float(row["temperature"]), spec.temperature_unit, "temperature")
@@ -191,6 +210,7 @@ def table(name: str) -> dict[str, Rows]:
                 _STANDING[row["status"]],
                 texts[row["source"]],
                 row["note"],
+                _origins().get(row["source"]),
             )
         )
     made = {}
@@ -202,6 +222,7 @@ def table(name: str) -> dict[str, Rows]:
             tuple(r[2] for r in rows),
             tuple(r[3] for r in rows),
             tuple(r[4] for r in rows),
+            tuple(r[5] for r in rows),
         )
     return made
 
@@ -271,10 +292,11 @@ def interpolate(name: str, group: str, temperature: Real) -> tuple[Array, Any, A
 def row_source(name: str, group: str, index: int) -> Source:
     """The source of one row."""
     spec, rows = SPECS[name], table(name)[group]
+    origin = rows.origins[index] or Origin(spec.document, spec.edition, spec.at)
     return Source(
-        document=spec.document,
-        edition=spec.edition,
-        at=f"{spec.at + ', ' if spec.at else ''}row {group}: {rows.texts[index]}",
+        document=origin.document,
+        edition=origin.edition,
+        at=f"{origin.at + ', ' if origin.at else ''}row {group}: {rows.texts[index]}",
         standing=rows.standing[index],
     )
 
