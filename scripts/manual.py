@@ -373,19 +373,23 @@ def schemas() -> str:
     from takeup.cli.files import SCHEMAS
 
     examples = {
-        "bellows": "bellows.json", "interply": "interply.json", "survival": "survival.json",
-    }  # fmt: skip
+        "bellows": ("bellows.toml", "bellows.json"),
+        "interply": ("interply.json",),
+        "survival": ("survival.json",),
+    }
     rows = [
         (
             f"`takeup schema {name}`",
             words,
-            f"[{examples[name]}](../../examples/{examples[name]})" if name in examples else "",
+            ", ".join(f"[{one}](../../examples/{one})" for one in examples.get(name, ())),
         )
         for name, words in SCHEMAS().items()
     ]
     return page(
         "Input files and schemas",
         "`takeup schema NAME` prints a JSON Schema; values are SI, and `x-unit` names the unit.\n"
+        "Input of a verb is TOML or JSON, and a value with a unit may be text that carries it "
+        '(`"219 mm"`, `"0.1 MPa"`, `"200 C"`; `x-text-units` lists them).\n'
         '`takeup record facts FILE` takes `{"kind": [{…}, …]}` with the kinds below: '
         "[facts.json](../../examples/facts.json).\n"
         "`takeup temperature FILE` and `takeup record temperature FILE` take CSV or Parquet with "

@@ -1,8 +1,10 @@
-"""Input files of the calculations: read, validated, described by a schema."""
+"""Input files of the calculations: TOML or JSON, read, validated, described by a schema."""
 
 from __future__ import annotations
 
 import json
+import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -10,8 +12,12 @@ import msgspec
 
 from takeup.errors import BadFile, UnknownName
 from takeup.fields import Fact
+from takeup.given import Taken, take
 
 T = TypeVar("T")
+MANY = "case"
+"""Name of the table under which a file holds several cases."""
+_SHOWN = 4
 
 
 def read_bytes(path: Path) -> bytes:
@@ -24,21 +30,72 @@ def read_bytes(path: Path) -> bytes:
         raise BadFile(f"{path} cannot be read: {fault.strerror}") from fault
 
 
-def read(path: Path, kind: type[T]) -> T:
-    """Read a JSON file into a type; faults name the field."""
+def read_raw(path: Path) -> Any:
+    """Read a TOML or JSON file as it stands; its ending decides, or its first sign."""
+    data = read_bytes(path)
     try:
-        return msgspec.json.decode(read_bytes(path), type=kind)
-    except msgspec.ValidationError as fault:
-        raise BadFile(f"{path.name}: {fault}. See 'takeup schema'") from fault
-    except (msgspec.DecodeError, UnicodeDecodeError) as fault:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise BadFile(f"{path.name} is not UTF-8 text: {fault}") from fault
+    ending = path.suffix.casefold()
+    if ending == ".toml" or (ending != ".json" and not text.lstrip().startswith("{")):
+        try:
+            return tomllib.loads(text)
+        except tomllib.TOMLDecodeError as fault:
+            raise BadFile(f"{path.name} is not valid TOML: {fault}") from fault
+    try:
+        return msgspec.json.decode(text)
+    except msgspec.DecodeError as fault:
         raise BadFile(f"{path.name} is not valid JSON: {fault}") from fault
+
+
+def read(path: Path, kind: type[T]) -> T:
+    """Read one input; every fault names its key path and what would be right."""
+    return _sound(path, take(read_raw(path), kind), "")
+
+
+def read_many(path: Path, kind: type[T]) -> tuple[tuple[T, ...], bool]:
+    """Read a file of one input or of several, and say whether it is laid out for several.
+
+    Several stand under ``[[case]]``; what stands beside these tables counts for each of them
+    that does not say otherwise.  A JSON file may also be a list.
+    """
+    raw = read_raw(path)
+    if isinstance(raw, list):
+        rows, shared, word = raw, {}, ""
+    elif isinstance(raw, Mapping) and isinstance(raw.get(MANY), list):
+        rows, word = raw[MANY], f".{MANY}"
+        shared = {key: value for key, value in raw.items() if key != MANY}
+    else:
+        return (_sound(path, take(raw, kind), ""),), False
+    if not rows:
+        raise BadFile(f"{path.name} holds no case; right would be one [[{MANY}]] at least")
+    found = []
+    for at, row in enumerate(rows):
+        whole = {**shared, **row} if isinstance(row, Mapping) else row
+        found.append(_sound(path, take(whole, kind), f"{word}[{at}]"))
+    return tuple(found), True
+
+
+def _sound(path: Path, taken: Taken[T], before: str) -> T:
+    if taken.value is None:
+        told = [f"${before}{fault.place[1:]} {fault.wrong}" for fault in taken.faults]
+        more = f"; and {len(told) - _SHOWN} more" if len(told) > _SHOWN else ""
+        words = "; ".join(told[:_SHOWN]).replace("\u2009", " ").replace("\u00a0", " ")
+        raise BadFile(f"{path.name}: {words}{more}. See 'takeup schema'")
+    return taken.value
 
 
 def read_facts(path: Path) -> list[Fact]:
     """Read ``{"kind": [fact, ...], ...}`` in SI."""
     from takeup.register.entities import KINDS
 
-    tables: dict[str, list[Any]] = read(path, dict[str, list[Any]])
+    try:
+        tables = msgspec.json.decode(read_bytes(path), type=dict[str, list[Any]])
+    except msgspec.ValidationError as fault:
+        raise BadFile(f"{path.name}: {fault}. See 'takeup schema'") from fault
+    except (msgspec.DecodeError, UnicodeDecodeError) as fault:
+        raise BadFile(f"{path.name} is not valid JSON: {fault}") from fault
     facts: list[Fact] = []
     for kind, rows in tables.items():
         if kind not in KINDS:
@@ -51,45 +108,91 @@ def read_facts(path: Path) -> list[Fact]:
     return facts
 
 
-def SCHEMAS() -> dict[str, str]:
-    """Names of schemas with what they describe."""
-    from takeup.register.entities import KINDS
+def _inputs() -> dict[str, tuple[Any, str]]:
+    """Inputs of verbs: type and words."""
+    from takeup.bellows.model import BellowsCase
+    from takeup.cli.inputs import InterplyFile, SurvivalFile
 
     return {
-        "bellows": "input of 'takeup bellows'",
-        "interply": "input of 'takeup interply'",
-        "survival": "input of 'takeup survival'",
-        **{kind: f"table {fact.TITLE}" for kind, fact in KINDS.items()},
+        "bellows": (BellowsCase, "input of 'takeup bellows'"),
+        "interply": (InterplyFile, "input of 'takeup interply'"),
+        "survival": (SurvivalFile, "input of 'takeup survival'"),
     }
 
 
-def schema_of(name: str) -> dict[str, Any]:
-    """The JSON Schema called ``name``; values are SI, their unit is in ``x-unit``."""
-    from takeup.bellows.model import BellowsCase
-    from takeup.cli.inputs import InterplyFile, SurvivalFile
+def _kinds() -> dict[str, tuple[Any, str]]:
+    """Everything that has a schema; a table named like a verb's input has ``-table`` behind."""
     from takeup.register.entities import KINDS
-    from takeup.units import KINDS as QUANTITIES
 
-    kinds: dict[str, Any] = {
-        "bellows": BellowsCase,
-        "interply": InterplyFile,
-        "survival": SurvivalFile,
-    } | KINDS
-    schema: dict[str, Any] = msgspec.json.schema(kinds[name])
-    units = {}
+    found = _inputs()
+    for kind, fact in KINDS.items():
+        found[f"{kind}-table" if kind in found else kind] = (fact, f"table {fact.TITLE}")
+    return found
+
+
+def SCHEMAS() -> dict[str, str]:
+    """Names of schemas with what they describe."""
+    return {name: words for name, (_, words) in _kinds().items()}
+
+
+def schema_of(name: str) -> dict[str, Any]:
+    """The JSON Schema called ``name``.
+
+    Values are SI, their unit is in ``x-unit``; in the input of a verb a quantity may also be
+    text with its unit.
+    """
     from takeup.fields import specs
+    from takeup.units import KINDS as QUANTITIES
+    from takeup.units import accepted_units
 
-    for struct in _structs(kinds[name]):
+    kind, _ = _kinds()[name]
+    schema: dict[str, Any] = msgspec.json.schema(kind)
+    texts = name in _inputs()
+    quantities = {}
+    for struct in _structs(kind):
         for spec in specs(struct):
             if spec.kind:
-                units[struct.__name__, spec.name] = QUANTITIES[spec.kind].si
+                quantities[struct.__name__, spec.name] = spec.kind
     for title, definition in schema.get("$defs", {}).items():
         for field, described in definition.get("properties", {}).items():
-            unit = units.get((title, field))
-            if unit:
-                described["x-unit"] = unit
+            quantity = quantities.get((title, field))
+            if not quantity:
+                continue
+            described["x-unit"] = QUANTITIES[quantity].si
+            if texts:
+                described["x-text-units"] = [unit for unit in accepted_units(quantity) if unit]
+                _or_text(described)
+        if texts:
+            _may_be_named_missing(definition)
     plain: dict[str, Any] = json.loads(json.dumps(schema))
     return plain
+
+
+def _or_text(described: dict[str, Any]) -> None:
+    """Let a number also be text with its unit."""
+    bounds = ("type", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum")
+    text = {"type": "string", "description": "number with its unit"}
+    if "anyOf" in described:
+        described["anyOf"].append(text)
+        return
+    number = {key: described.pop(key) for key in bounds if key in described}
+    described["anyOf"] = [number, text]
+
+
+def _may_be_named_missing(definition: dict[str, Any]) -> None:
+    """A required field may be absent when the field ``missing`` names it."""
+    if "missing" not in definition.get("properties", {}):
+        return
+    required = definition.pop("required", [])
+    definition["allOf"] = [
+        {
+            "anyOf": [
+                {"required": [name]},
+                {"required": ["missing"], "properties": {"missing": {"contains": {"const": name}}}},
+            ]
+        }
+        for name in required
+    ]
 
 
 def _structs(kind: Any) -> list[Any]:

@@ -1,0 +1,175 @@
+"""The verb bellows: TOML and JSON, one case and many, faults by key path, SI out."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from tests.cli.conftest import ROOT, Said
+from tests.cli.test_faults import one_paragraph
+
+Takeup = Callable[..., Said]
+EXAMPLES = ROOT / "examples"
+CASE = """
+name = "B"
+inside_diameter = "914 mm"
+height = "50 mm"
+pitch = "46 mm"
+convolutions = 7
+plies = 2
+ply_thickness = "1.2 mm"
+tangent_length = "50 mm"
+material = "321"
+treatment = "as formed"
+[[conditions]]
+name = "design"
+pressure = "2.6 bar"
+temperature = "400 C"
+[[movements]]
+name = "start"
+axial = "-20 mm"
+cycles = 300
+"""
+
+
+def test_toml_with_units_and_json_in_si_give_the_same_report(
+    takeup: Takeup, tmp_path: Path
+) -> None:
+    """The case written back as SI JSON gives the same figures to the last digit."""
+    from takeup.bellows.model import BellowsCase
+    from takeup.cli.files import read
+
+    file, again = tmp_path / "b.toml", tmp_path / "b.json"
+    file.write_text(CASE, encoding="utf-8")
+    again.write_bytes(msgspec.json.encode(read(file, BellowsCase)))
+
+    assert takeup("bellows", file, "--json").json == takeup("bellows", again, "--json").json
+
+
+def test_json_carries_symbols_units_ratios_and_standing(takeup: Takeup) -> None:
+    """Each figure has the standard's symbol and its SI unit; each check its ratio."""
+    report = takeup("bellows", EXAMPLES / "bellows.json", "--json").json
+    figures = {figure["id"]: figure for figure in report["figures"]}
+
+    assert (figures["S4@design"]["symbol"], figures["S4@design"]["unit"]) == ("S4", "Pa")
+    assert figures["S4@design"]["value"] > 1e7
+    (hoop,) = [check for check in report["checks"] if check["id"] == "S2@design"]
+    assert hoop["ratio"] == pytest.approx(hoop["demand"] / hoop["capacity"])
+    assert hoop["unit"] == "Pa"
+    assert {"ratio", "provisional", "source", "because"} <= set(report["checks"][0])
+
+
+def test_several_cases_share_what_stands_beside_them(takeup: Takeup) -> None:
+    """Two cases of one file are two reports, each with the shared conditions."""
+    first, second = takeup("bellows", EXAMPLES / "bellows.toml", "--json").json
+
+    assert first["name"] == "EJ-101 A"
+    assert {one["condition"] for one in first["thrust"]} == {"design", "operating"}
+    assert second["missing"] == ["pitch"]
+    told = {check["id"]: check for check in second["checks"]}
+    assert told["S2@design"]["outcome"] == "not evaluated"
+    assert "pitch" in told["S2@design"]["because"]
+    assert [one["condition"] for one in second["thrust"]] == ["design", "operating"]
+
+
+def test_one_impossible_case_does_not_stop_the_rest(takeup: Takeup, tmp_path: Path) -> None:
+    """The sound case is worked out, the other is named, and the exit code says so."""
+    data = tomllib.loads(CASE)
+    file = tmp_path / "many.json"
+    file.write_text(json.dumps([data, data | {"name": "tight", "torus_radius": 0.03}]))
+    said = takeup("bellows", file, "--json")
+
+    assert said.code == 1
+    assert [bool(report["figures"]) for report in said.json] == [True, False]
+    assert "tight" in said.err
+    assert "2 rm" in said.err
+
+
+def test_the_basis_can_be_chosen_for_a_run(takeup: Takeup) -> None:
+    """--basis lays another rule set over the one in the file."""
+    file = EXAMPLES / "bellows.json"
+
+    assert takeup("bellows", file, "--json").json["basis"].startswith("ASME")
+    assert takeup("bellows", file, "--basis", "ejma", "--json").json["basis"] == "EJMA"
+    assert takeup("bellows", file, "--basis", "other").code == 2
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('pitch = "46 mm"', 'pitch = "20 mm"\ntorus_radius = "11 mm"', "overlap"),
+        ('pitch = "46 mm"', 'pitch = "46 mm"\ntorus_radius = "0.5 mm"', "no inside radius"),
+        ('pitch = "46 mm"', 'pitch = "-46 mm"', "it must be more than 0.0 mm"),
+        ('height = "50 mm"', 'height = "10 mm"', "height of at least"),
+        ('axial = "-20 mm"', 'axial = "-400 mm"', "compresses"),
+        ('axial = "-20 mm"', 'axial = "-150 mm"', "clear gap"),
+        ("cycles = 300", "cycles = -1", "$.movements[0].cycles"),
+        ('pressure = "2.6 bar"', 'pressure = "2.6 mm"', "$.conditions[0].pressure"),
+        ('pressure = "2.6 bar"', 'presure = "2.6 bar"', "did you mean pressure"),
+        ('temperature = "400 C"', 'temperature = "-400 C"', "more than"),
+        ('name = "start"', "name = 5", "$.movements[0].name"),
+        ("plies = 2", 'plies = "two"', "$.plies"),
+        ('material = "321"', "", "$.material must be given"),
+        ('name = "B"', 'name = "B"\nname = "C"', "not valid TOML"),
+        ('name = "B"', 'name = "B', "not valid TOML"),
+    ],
+)
+def test_bad_input_is_refused_with_what_where_and_what_would_be_right(
+    takeup: Takeup, tmp_path: Path, old: str, new: str, says: str
+) -> None:
+    """One paragraph on stderr, exit code 1, nothing printed as result."""
+    assert CASE.count(old) == 1
+    file = tmp_path / "b.toml"
+    file.write_text(CASE.replace(old, new), encoding="utf-8")
+    said = takeup("bellows", file)
+
+    assert said.code == 1
+    assert says in said.err
+    assert "b.toml" in said.err or "$" not in says
+    assert one_paragraph(said)
+    assert said.out == ""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "check", "says"),
+    [
+        ('material = "321"', 'material = "unobtainium"', "S2@design", "not in the tables"),
+        ('temperature = "400 C"', 'temperature = "900 C"', "S2@design", ""),
+        ('treatment = "as formed"', "", "S2@design", ""),
+        ("cycles = 300", "cycles = 0", "usage", ""),
+    ],
+)
+def test_what_is_unknown_or_uncovered_leaves_its_checks_open_or_says_so(
+    takeup: Takeup, tmp_path: Path, old: str, new: str, check: str, says: str
+) -> None:
+    """An unknown alloy, a temperature outside the table: checks are open, never a pass in silence."""
+    file = tmp_path / "b.toml"
+    file.write_text(CASE.replace(old, new), encoding="utf-8")
+    said = takeup("bellows", file, "--json")
+
+    assert said.code in (0, 1)
+    text = said.out + said.err
+    assert says in text
+    if said.code == 0 and "900" in new:
+        assert said.json["valid"] is False
+        (found,) = [one for one in said.json["checks"] if one["id"] == check]
+        assert found["outcome"] == "not evaluated"
+
+
+def test_the_schema_describes_what_the_verb_takes(takeup: Takeup) -> None:
+    """The schema named like the verb is that of its input, text with units and missing included."""
+    schema = takeup("schema", "bellows").json
+    case = schema["$defs"]["BellowsCase"]
+
+    assert schema["$ref"].endswith("BellowsCase")
+    assert {"type": "string", "description": "number with its unit"} in case["properties"]["pitch"][
+        "anyOf"
+    ]
+    assert "mm" in case["properties"]["pitch"]["x-text-units"]
+    assert case["properties"]["pitch"]["x-unit"] == "m"
+    assert takeup("schema", "bellows-table").json["$ref"].endswith("BellowsElement")
