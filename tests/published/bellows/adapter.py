@@ -150,6 +150,26 @@ def table(function: Callable[[float], Any], inputs: dict[str, Any]) -> dict[str,
     return {name: float(function(si(stress))) for name, stress in inputs.items()}
 
 
+def at_mean_life(inputs: dict[str, Any]) -> dict[str, float]:
+    """Allowed cycles at the stress range whose mean life is given."""
+    low, high = fatigue.MEAN_FLOOR, 1e11
+    for _ in range(200):
+        middle = (low + high) / 2.0
+        if fatigue.mean_cycles(middle) > inputs["mean_cycles"]:
+            low = middle
+        else:
+            high = middle
+    return {"St": middle, "design": float(fatigue.design_cycles(middle))}
+
+
+def design_margin(inputs: dict[str, Any]) -> dict[str, float]:
+    """Cycles at the stress over 1.25 to cycles at the stress, both on the design curve."""
+    return {
+        name: float(fatigue.design_cycles(si(x) / 1.25) / fatigue.design_cycles(si(x)))
+        for name, x in inputs.items()
+    }
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "bellows.stresses": stresses,
     "bellows.charts": lambda inputs: {
@@ -162,4 +182,6 @@ CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "bellows.design_cycles": lambda inputs: table(fatigue.design_cycles, inputs),
     "bellows.mean_cycles": lambda inputs: table(fatigue.mean_cycles, inputs),
     "bellows.superpose": superposed,
+    "bellows.at_mean_life": at_mean_life,
+    "bellows.design_margin": design_margin,
 }
