@@ -228,3 +228,15 @@ def test_unknown_row_is_named() -> None:
     """A group that a table does not have is an unknown name."""
     with pytest.raises(UnknownName):
         tables.lookup("modulus", "unobtainium", 300.0, alloy="unobtainium")
+
+
+def test_values_are_those_of_many_and_stop_where_the_table_stops() -> None:
+    """The quick reading gives the same numbers, and NaN beyond the last row."""
+    temperature = np.linspace(200.0, 1800.0, 97)
+    for which in ("allowable", "yield", "modulus"):
+        quick = materials.values("321", which, temperature)
+        assert np.array_equal(
+            quick, materials.many("321", which, temperature).value, equal_nan=True
+        )
+        assert np.isnan(quick[-1])
+        assert np.isfinite(quick).any()

@@ -11,6 +11,7 @@ from takeup.materials.properties import (
     lower_bound_of_yield,
     many,
     modulus,
+    values,
     yield_lower_bound,
     yield_strength,
 )
@@ -29,6 +30,7 @@ __all__ = [
     "lower_bound_of_yield",
     "many",
     "modulus",
+    "values",
     "yield_lower_bound",
     "yield_strength",
 ]

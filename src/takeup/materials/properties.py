@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -177,6 +178,29 @@ _SCALAR = {
 }
 
 
+def _read(metal: Alloy, which: str, temperature: Array) -> tuple[Array, Any, Any]:
+    """Values, NaN where the table does not reach; where it does, and the weakest row there."""
+    row = metal.rows.get(which)
+    value = np.full(len(temperature), np.nan)
+    if row is None:
+        return value, np.zeros(len(temperature), dtype=bool), np.zeros(0, dtype=np.intp)
+    low, high = tables.span(which, row)
+    if which == "allowable" and metal.allowable_top is not None:
+        high = min(high, metal.allowable_top + 1.0)
+    good = (temperature >= low) & (temperature <= high)
+    value[good], weakest, _ = tables.interpolate(which, row, temperature[good])
+    return value, good, weakest
+
+
+def values(name: str, which: str, temperature: Array) -> Array:
+    """Property ``which`` (allowable, yield, modulus) of one alloy at many temperatures [K].
+
+    The values of :func:`many` without their sources, for samples by the million: NaN where
+    the table does not reach.  Raises :class:`takeup.errors.UnknownName` for the alloy.
+    """
+    return _read(alloy(name), which, np.asarray(temperature, dtype=float))[0]
+
+
 def many(name: str, which: str, temperature: Array) -> Many:
     """Property ``which`` (allowable, yield, modulus) of one alloy at many temperatures [K].
 
@@ -186,18 +210,12 @@ def many(name: str, which: str, temperature: Array) -> Many:
     metal = alloy(name)
     count = len(temperature)
     row = metal.rows.get(which)
-    good = np.zeros(count, dtype=bool)
-    value = np.full(count, np.nan)
     source: list[Source | None] = [None] * count
     fault = [""] * count
-    if row is not None:
-        low, high = tables.span(which, row)
-        if which == "allowable" and metal.allowable_top is not None:
-            high = min(high, metal.allowable_top + 1.0)
-        good = (temperature >= low) & (temperature <= high)
-        value[good], weakest, _ = tables.interpolate(which, row, temperature[good])
-        for at, index in zip(np.flatnonzero(good).tolist(), weakest.tolist(), strict=True):
-            source[at] = tables.row_source(which, row, index)
+    value, good, weakest = _read(metal, which, temperature)
+    for at, index in zip(np.flatnonzero(good).tolist(), weakest.tolist(), strict=True):
+        assert row is not None
+        source[at] = tables.row_source(which, row, index)
     for at in np.flatnonzero(~good).tolist():
         try:
             _SCALAR[which](name, float(temperature[at]))
