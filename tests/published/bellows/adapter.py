@@ -16,6 +16,7 @@ from takeup.bellows import (
     stiffness,
     thrust,
 )
+from takeup.bellows.elements import element_from
 from takeup.bellows.model import Basis, Bellows
 from takeup.bellows.rules import rules_of
 from takeup.units import ACCEPTED, parse_number
@@ -124,6 +125,23 @@ def moves(inputs: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
+def element(inputs: dict[str, Any]) -> dict[str, Any]:
+    """Entries of the stiffness between the ends of one bellows, and its thrust."""
+    pressure = si(inputs["pressure"]) if "pressure" in inputs else None
+    f = si(inputs["rate"])
+    made = element_from(bellows_of(inputs), f, si(inputs["modulus"]), pressure=pressure)
+    k = made.matrix
+    return {
+        "axial": k[6, 6],
+        "lateral": k[7, 7],
+        "moment_per_lateral": abs(k[7, 11]),
+        "near": k[11, 11],
+        "far": k[5, 11],
+        "twist": k[9, 9],
+        "thrust": made.thrust(0.35e6)[6],
+    }
+
+
 def forming_case(inputs: dict[str, Any]) -> dict[str, Any]:
     """Forming strain and the strength factors that follow from it."""
     strain = forming.strain(bellows_of(inputs))
@@ -178,6 +196,7 @@ CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
         "Cd": charts.cd(inputs["C1"], inputs["C2"]),
     },
     "bellows.movements": moves,
+    "bellows.element": element,
     "bellows.forming": forming_case,
     "bellows.design_cycles": lambda inputs: table(fatigue.design_cycles, inputs),
     "bellows.mean_cycles": lambda inputs: table(fatigue.mean_cycles, inputs),

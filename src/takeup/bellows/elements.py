@@ -1,0 +1,243 @@
+"""One bellows as a line solver takes it: stiffness between its ends, thrust, length, mass."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import numpy as np
+
+from takeup import materials
+from takeup.bellows import geometry, intake, matrix, thrust, torsion
+from takeup.bellows.combine import in_row, rigid_spool, with_arms
+from takeup.bellows.model import Assembly, Bellows, BellowsCase, Condition, Convolution
+from takeup.errors import MissingInput, TakeupError, require_within
+from takeup.sources import Source
+from takeup.units import Array, Metre, Newton, NewtonPerMetre, Pascal, Real, SquareMetre
+
+SOURCES = (matrix.SOURCE, torsion.SOURCE)
+
+
+class Element(msgspec.Struct, frozen=True, kw_only=True):
+    """A bellows of finite length between its two ends, scalars or arrays of bellows.
+
+    Axes, order and signs as in :mod:`takeup.bellows.matrix`.
+    """
+
+    matrix: Array
+    """Forces on both ends per motion of both ends, (..., 12, 12) [N/m, N, N.m/rad]."""
+    length: Real
+    """Convoluted length between the ends, N q [m]; tangents belong to the pipe."""
+    thrust_area: SquareMetre
+    """Effective area Ae [m2]."""
+    compression: Newton = 0.0
+    """Axial load of the equal column that ``matrix`` was made with [N]; 0 without pressure."""
+    mass: Real | None = None
+    """Metal of the convolutions [kg]; ``None`` where the density is not known."""
+    sources: tuple[Source, ...] = SOURCES
+    cautions: tuple[str, ...] = (torsion.CAUTION,)
+
+    @property
+    def six(self) -> Array:
+        """Forces on end 2 per motion of end 2 with end 1 held, (..., 6, 6)."""
+        return matrix.six(self.matrix)
+
+    def thrust(self, pressure: Pascal) -> Array:
+        """What ``pressure`` [Pa] makes the bellows press on its neighbours, (..., 12) [N]."""
+        return matrix.thrust(pressure, self.thrust_area)
+
+
+class Spool(msgspec.Struct, frozen=True, kw_only=True):
+    """Pipe between two bellows of a joint; rigid unless its stiffness is given."""
+
+    length: Metre
+    """Between the neighbouring ends of the convolutions [m]"""
+    axial: Real | None = None
+    """EA [N]; ``None`` with the other two: rigid"""
+    bending: Real | None = None
+    """EI [N.m2]"""
+    torsion: Real | None = None
+    """G J [N.m2]"""
+    weight: Array | None = None
+    """Weight with all that hangs on it, as a force in local axes (..., 3) [N]; ``None``: none"""
+
+
+def pipe_spool(
+    length: Metre,
+    outside_diameter: Metre,
+    wall: Metre,
+    modulus: Pascal,
+    weight: Array | None = None,
+) -> Spool:
+    """The elastic spool that a plain pipe makes: E A, E I and G J of its ring section."""
+    outer, inner = outside_diameter, outside_diameter - 2.0 * wall
+    area = np.pi / 4.0 * (outer * outer - inner * inner)
+    second = area * (outer * outer + inner * inner) / 16.0
+    return Spool(
+        length=length,
+        axial=modulus * area,
+        bending=modulus * second,
+        torsion=modulus / (2.0 * (1.0 + torsion.POISSON)) * 2.0 * second,
+        weight=weight,
+    )
+
+
+def element_from(
+    b: Bellows,
+    f: NewtonPerMetre,
+    modulus: Pascal,
+    *,
+    convolution: Convolution = Convolution.U_PLAIN,
+    pressure: Pascal | None = None,
+    density: Real | None = None,
+) -> Element:
+    """The element of one bellows, or of an array of them.
+
+    ``f`` is the axial rate of one convolution [N/m] and ``modulus`` [Pa] that of the same
+    state, for torsion.  With ``pressure`` [Pa] the stiffness is that of the pressurised
+    bellows: pressure acts as the axial compression P Ae of the equal column.  It is left out
+    unless given.  Raises :class:`takeup.errors.OutOfRange` at ideal column squirm.
+    """
+    area = thrust.effective_area(b)
+    load = 0.0 if pressure is None else pressure * area
+    cautions: tuple[str, ...] = (torsion.CAUTION,)
+    sources: tuple[Source, ...] = SOURCES
+    if pressure is not None:
+        cautions, sources = (*cautions, matrix.PRESSURE_CAUTION), (*sources, matrix.PRESSURE_SOURCE)
+    mass = None
+    if density is not None:
+        # The wall of a convolution lies evenly about Dm: area times the way of its centroid.
+        metal = geometry.metal_area(b) * np.pi * geometry.mean_diameter(b)
+        mass = density * b.convolutions * metal
+    return Element(
+        matrix=matrix.bellows(b, f, torsion.rate(b, modulus, convolution), load),
+        length=geometry.convoluted_length(b),
+        thrust_area=area,
+        compression=load,
+        mass=mass,
+        sources=sources,
+        cautions=cautions,
+    )
+
+
+def element(
+    case: BellowsCase, condition: str | None = "operating", *, under_pressure: bool = False
+) -> Element:
+    """The element of one bellows of ``case`` at one of its conditions; ``None`` is cold.
+
+    The axial rate is the one that :func:`takeup.bellows.evaluate` reports for this shape and
+    rule set.  ``under_pressure`` adds the effect of the condition's pressure on the stiffness.
+    Raises :class:`takeup.errors.MissingInput` where a figure it needs is unknown.
+    """
+    from takeup.bellows.engine import evaluate
+
+    state = None if condition is None else _condition(case, condition)
+    alone = msgspec.structs.replace(
+        case,
+        assembly=Assembly.SINGLE,
+        length_over_both=None,
+        movements=(),
+        conditions=() if state is None else (msgspec.structs.replace(state, name="operating"),),
+    )
+    found = evaluate(alone)
+    rate = found.figure("axial_rate" if state else "axial_rate_cold")
+    modulus = _modulus(case, state)
+    if rate is None or rate.value is None or modulus is None:
+        named = [intake.WORDS.get(name, name.replace("_", " ")) for name in case.missing]
+        raise MissingInput(f"Stiffness of {case.name or 'the bellows'}", named or ["modulus"])
+    if under_pressure and state is None:
+        raise MissingInput(f"Pressure on {case.name or 'the bellows'}", ["condition"])
+    try:
+        density: Any = materials.density(case.material).value
+    except TakeupError:
+        density = None
+    return element_from(
+        one_bellows(case),
+        rate.value * case.convolutions,
+        modulus,
+        convolution=case.convolution,
+        pressure=state.pressure if under_pressure and state else None,
+        density=density,
+    )
+
+
+def one_bellows(case: BellowsCase) -> Bellows:
+    """The geometry of ``case`` as the formulas take it."""
+    taken = intake.take([case]).bellows
+    return intake.part(taken, 0)
+
+
+def _condition(case: BellowsCase, name: str) -> Condition:
+    for condition in case.conditions:
+        if condition.name.lower() == name.lower():
+            return condition
+    raise MissingInput(f"Stiffness of {case.name or 'the bellows'}", [f"condition {name!r}"])
+
+
+def _modulus(case: BellowsCase, state: Condition | None) -> float | None:
+    given = case.room_modulus if state is None else state.modulus
+    if given is not None:
+        return given
+    if not case.material or "material" in case.missing:
+        return None
+    temperature = intake.ROOM if state is None else state.temperature
+    return float(materials.modulus(case.material, temperature).value)
+
+
+def spooled(elements: tuple[Element, ...], spools: tuple[Spool, ...]) -> Any:
+    """Two or more bellows with a spool between each two, condensed to the outer ends.
+
+    Returns a :class:`takeup.bellows.combine.Row`; its inner nodes are the ends of each elastic
+    spool, or the first end of each rigid one, in order.  Where the elements were made under
+    pressure, the thrust of the element before each spool runs on through it.  Raises
+    :class:`takeup.errors.Refused` where the spool is not stable under it.
+    """
+    require_within(
+        "Number of spools",
+        len(spools),
+        low=len(elements) - 1,
+        high=len(elements) - 1,
+        whose="a row of bellows",
+        remedy="Give one spool between each two bellows.",
+    )
+    parts = [elements[0].matrix]
+    nodes: list[Array | None] = []
+    loads: list[Array | None] = []
+    for before, spool, after in zip(elements, spools, elements[1:], strict=False):
+        if spool.axial is None or spool.bending is None or spool.torsion is None:
+            parts.append(with_arms(after.matrix, spool.length, 0.0))
+            nodes.append(rigid_spool(spool.length, before.compression))
+            loads.append(_hung(spool, whole=True))
+            continue
+        parts.append(
+            matrix.beam(
+                spool.axial / spool.length,
+                spool.bending,
+                spool.torsion / spool.length,
+                spool.length,
+                before.compression,
+            )
+        )
+        parts.append(after.matrix)
+        nodes += [None, None]
+        near = _hung(spool, whole=False)
+        loads += [near, None if near is None else near * _FAR]
+    return in_row(parts, nodes=nodes, loads=loads)
+
+
+_FAR = np.array([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
+"""End moments of an evenly loaded beam are opposite at its two ends."""
+
+
+def _hung(spool: Spool, *, whole: bool) -> Array | None:
+    """Weight as forces on the spool's first end: all of it if rigid, else what its beam gives."""
+    if spool.weight is None:
+        return None
+    force = np.asarray(spool.weight, dtype=float)
+    # Evenly spread: W L / 2 about one end of a rigid spool, W L / 12 at each end of a beam.
+    share, lever = (1.0, np.asarray(spool.length) / 2.0) if whole else (0.5, spool.length / 12.0)
+    found = np.zeros((*np.broadcast_shapes(force.shape[:-1], np.shape(spool.length)), 6))
+    found[..., :3] = share * force
+    found[..., 4] = -lever * force[..., 2]
+    found[..., 5] = lever * force[..., 1]
+    return found
