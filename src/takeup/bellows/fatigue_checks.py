@@ -5,18 +5,25 @@ from __future__ import annotations
 import math
 from math import isnan
 
+import numpy as np
+
+from takeup.bellows.casework import Numbers
 from takeup.bellows.comparing import compare
 from takeup.bellows.intake import Intake, unknown_alloy
-from takeup.bellows.model import Basis, BellowsCase, Movement, Treatment
-from takeup.bellows.numbers import Numbers
+from takeup.bellows.model import Basis, BellowsCase, FatigueCurve, Movement, Treatment
 from takeup.bellows.rules.base import RuleSet
 from takeup.checks import Check, Figure, Outcome, Quantity
+from takeup.sources import Source, Standing
 
 CREEPING = (
     "Metal temperature is above the creep threshold: no allowable number of cycles exists "
     "without a test or an analysis with hold time."
 )
 NO_CURVE = "The fatigue curve covers austenitic and nickel alloys only."
+NONE_HELD = (
+    "The standard's own fatigue constants are not held: give the curve from your copy of it "
+    "(fatigue_curve)."
+)
 MEAN_NOTE = "average life in tests, no margin inside"
 SMOOTH = "Smooth convolutions without circumferential or repair welds (Kg = 1)."
 FEW = (
@@ -30,13 +37,25 @@ TREATMENT_UNKNOWN = "The curve comes from as-formed bellows; the treatment of th
 class Fatigue:
     """Adds figures and checks of movements to the reports of one array pass."""
 
-    def __init__(self, intake: Intake, rules: RuleSet, numbers: Numbers) -> None:
-        self.rules, self.intake = rules, intake
+    def __init__(
+        self, intake: Intake, rules: RuleSet, numbers: Numbers, curve: FatigueCurve | None
+    ) -> None:
+        self.rules, self.intake, self.curve = rules, intake, curve
+        self.own = curve is not None and curve is not rules.curve
+        self.source = rules.sources["fatigue"]
+        if self.own and curve is not None:
+            self.source = Source(
+                document="Fatigue curve given by the user",
+                at=curve.source,
+                standing=Standing.UNCERTAIN,
+            )
+        self.factor = np.asarray(intake.setting.material_factor).tolist()
         self.move = {name: value.tolist() for name, value in numbers.movement.items()}
         self.usage = numbers.case["usage"].tolist()
+        self.so_far = numbers.case["usage_so_far"].tolist()
         self.creeping = numbers.case["creeping"].tolist()
-        self.austenitic, self.nickel = intake.austenitic.tolist(), intake.nickel.tolist()
-        self.room = intake.room_modulus.tolist()
+        self.austenitic = intake.setting.austenitic.tolist()
+        self.nickel = intake.setting.nickel.tolist()
         self.working = intake.working.tolist()
 
     def add(
@@ -62,6 +81,19 @@ class Fatigue:
             names.append("movements and their cycles")
         elif isnan(usage) and not names:
             names.append(self._unknown(case, first))
+        so_far = self.so_far[at]
+        if not names and not isnan(so_far):
+            figures.append(
+                Figure(
+                    id="usage_so_far",
+                    name="Fatigue damage so far",
+                    symbol="U",
+                    value=so_far,
+                    kind="share",
+                    source=self.rules.sources["usage"],
+                    note="by the cycles recorded as done",
+                )
+            )
         total = compare(
             id="usage",
             name="Sum of fatigue damage",
@@ -88,7 +120,9 @@ class Fatigue:
             return unknown_alloy(case)
         if self.creeping[at]:
             return CREEPING
-        if not (self.austenitic[at] or self.nickel[at]):
+        if self.curve is None:
+            return NONE_HELD
+        if not (self.austenitic[at] or self.nickel[at] or self.own):
             return NO_CURVE
         if self.working[at] < 0:
             return "operating pressure and bellows metal temperature"
@@ -104,13 +138,15 @@ class Fatigue:
                 return self.intake.metal.fault["modulus"][working] or "stress range"
         return "cycles to count"
 
-    @staticmethod
-    def _cautions(case: BellowsCase) -> tuple[str, ...]:
+    def _cautions(self, case: BellowsCase) -> tuple[str, ...]:
+        found = (SMOOTH,) if case.kg is None else (f"Kg = {case.kg:g} as given.",)
+        if self.own:
+            return (*found, "The fatigue curve is the user's own: its margins are not known here.")
         if case.treatment == Treatment.ANNEALED:
-            return (SMOOTH, TREATED)
+            return (*found, TREATED)
         if case.treatment is None:
-            return (SMOOTH, TREATMENT_UNKNOWN)
-        return (SMOOTH,)
+            return (*found, TREATMENT_UNKNOWN)
+        return found
 
     def _figures(
         self,
@@ -136,13 +172,19 @@ class Fatigue:
                         symbol=symbol,
                         value=value,
                         kind=kind,
-                        source=sources[source],
+                        source=self.source if source == "fatigue" else sources[source],
                         note=note,
                     )
                 )
 
         row = self.move
-        add("e", "Movement range per convolution", "e", row["e"][place], "movement", "e")
+        plane = ""
+        if row["swing_across"][place] != 0.0:
+            angle = math.degrees(row["plane"][place])
+            plane = f"on the worst side, {angle:.0f} degrees from the first plane"
+        add("e", "Movement range per convolution", "e", row["e"][place], "movement", "e", plane)
+        left = row["gap"][place] + row["most_closed"][place]
+        add("gap_left", "Gap left between convolutions", "", left, "length", "geometry")
         add("S5", names["S5"], "S5", row["S5"][place], "stress", "S5", relative)
         add("S6", names["S6"], "S6", row["S6"][place], "stress", "S6", relative)
         add("St", names["St"], "St", row["St"][place], "stress", "St", relative)
@@ -158,11 +200,13 @@ class Fatigue:
             row["design"][place],
             "cycles",
             "fatigue",
-            "margin of 3 on cycles and 1.25 on stress inside",
+            "its margins as its source says"
+            if self.own
+            else "margin of 3 on cycles and 1.25 on stress inside",
         )
         mean, span = row["mean"][place], row["St"][place]
-        if not self.austenitic[at]:
-            return  # the material factor of nickel alloys is not confirmed
+        if isnan(self.factor[at]):
+            return  # the material factor of nickel alloys is not confirmed: only if it is given
         if case.treatment == Treatment.ANNEALED and self.rules.basis == Basis.EJMA:
             notes.append("Mean cycles not given: the curve holds for as-formed bellows only.")
         elif not isnan(mean):
@@ -192,7 +236,7 @@ class Fatigue:
             demand=move.cycles if move.cycles > 0.0 else math.nan,
             capacity=math.nan if reason else self.move["design"][place],
             kind="cycles",
-            source=self.rules.sources["fatigue"],
+            source=self.source,
             rules=self.rules,
             inputs=(
                 Quantity(
@@ -204,8 +248,25 @@ class Fatigue:
                 Quantity(name="Axial movement", symbol="x", value=move.axial, kind="movement"),
                 Quantity(name="Lateral movement", symbol="y", value=move.lateral, kind="movement"),
                 Quantity(name="Angle", symbol="theta", value=move.angular, kind="angle"),
+                *_second_plane(move),
             ),
             names=names,
             because="cycles to count against cycles allowed by the design curve",
             cautions=cautions,
         )
+
+
+def _second_plane(move: Movement) -> tuple[Quantity, ...]:
+    if not (move.lateral_across or move.angular_across):
+        return ()
+    return (
+        Quantity(
+            name="Lateral movement, second plane",
+            symbol="y2",
+            value=move.lateral_across,
+            kind="movement",
+        ),
+        Quantity(
+            name="Angle, second plane", symbol="theta2", value=move.angular_across, kind="angle"
+        ),
+    )

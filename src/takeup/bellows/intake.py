@@ -1,9 +1,9 @@
-"""From cases to arrays: refuse what cannot be true, mark what is unknown, read the metal."""
+"""From cases to arrays: mark what is unknown, read the metals."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import msgspec
@@ -11,155 +11,34 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeup import materials
-from takeup.bellows.model import Assembly, Bellows, BellowsCase, Condition, Treatment
-from takeup.errors import Contradiction, TakeupError, UnknownName, require_within
+from takeup.bellows import stability
+from takeup.bellows.model import (
+    Assembly,
+    Bellows,
+    BellowsCase,
+    Convolution,
+    Movement,
+    Role,
+    Side,
+    Treatment,
+)
+from takeup.bellows.refusing import COMMON, MAY, TWO, WORDS, unknown
+from takeup.bellows.setting import Metals, Setting
+from takeup.errors import TakeupError, UnknownName
 from takeup.materials import Alloy, Family
 from takeup.sources import Source
 from takeup.units import Array
 
 ROOM = 294.2612
 """21 °C [K]: where room-temperature modulus is read."""
-WHOSE = "the bellows engine"
-MUST = ("inside_diameter", "height", "pitch", "convolutions", "plies", "ply_thickness")
-MAY = ("tangent_length", "collar_length", "collar_thickness")
-WORDS = {
-    "inside_diameter": "inside diameter Db",
-    "height": "convolution height w",
-    "pitch": "pitch q",
-    "convolutions": "number of convolutions N",
-    "plies": "number of plies n",
-    "ply_thickness": "ply thickness t",
-    "torus_radius": "torus radius rm",
-    "tangent_length": "tangent length Lt",
-    "collar_length": "collar length Lc",
-    "collar_thickness": "collar thickness tc",
-    "material": "bellows alloy",
-    "length_over_both": "length over both bellows",
-    "heat_treatment": "heat treatment",
-    "treatment": "heat treatment",
-    "weld_factor": "longitudinal weld factor",
-}
-
-
-def refuse(case: BellowsCase) -> None:
-    """Raise for a case that cannot be true; a field named in ``missing`` is not looked at."""
-    known = frozenset(MUST).difference(case.missing)
-    for name in MUST:
-        value = getattr(case, name)
-        if name in known and not 0.0 < value < math.inf:
-            _refuse_number(case, name, value)
-    for name in MAY:
-        value = getattr(case, name)
-        if name not in case.missing and not 0.0 <= value < math.inf:
-            _refuse_number(case, name, value)
-    for name in ("torus_radius", "weld_factor", "length_over_both", "yield_strength"):
-        value = getattr(case, name)
-        if value is not None and name not in case.missing and not 0.0 < value < math.inf:
-            _refuse_number(case, name, value)
-    if case.weld_factor is not None and case.weld_factor > 1.0:
-        require_within("Weld factor", case.weld_factor, low=0.0, high=1.0, whose=WHOSE)
-    if len(known) == len(MUST):
-        _refuse_shape(case)
-    seen = set()
-    for condition in case.conditions:
-        if not math.isfinite(condition.pressure) or not 0.0 < condition.temperature < 2000.0:
-            _refuse_condition(condition)
-        if condition.name.lower() in seen:
-            raise Contradiction(f"condition {condition.name!r} is given twice; keep one")
-        seen.add(condition.name.lower())
-    seen = set()
-    for move in case.movements:
-        if not (
-            math.isfinite(move.axial)
-            and 0.0 <= move.lateral < math.inf
-            and 0.0 <= move.angular < 1.0
-            and 0.0 <= move.cycles < math.inf
-        ):
-            where = f"in movement {move.name!r}"
-            require_within(f"Axial movement {where}", move.axial, unit="m", low=-1e3, whose=WHOSE)
-            require_within(
-                f"Lateral movement {where}", move.lateral, low=0.0, unit="m", whose=WHOSE
-            )
-            require_within(
-                f"Angle {where}", move.angular, low=0.0, high=0.999, unit="rad", whose=WHOSE
-            )
-            require_within(f"Cycles {where}", move.cycles, low=0.0, whose=WHOSE)
-        if move.name in seen:
-            raise Contradiction(f"movement {move.name!r} is given twice; give each its own name")
-        seen.add(move.name)
-
-
-def _refuse_number(case: BellowsCase, name: str, value: float) -> None:
-    least = 0.0 if name in MAY else 1e-12
-    word = WORDS.get(name, name.replace("_", " "))
-    require_within(
-        word[0].upper() + word[1:],
-        value,
-        low=least,
-        unit="" if name in {"convolutions", "plies", "weld_factor"} else "SI",
-        whose=WHOSE,
-        remedy=f"Correct it, or leave it unknown ({case.name or 'case without name'}).",
-    )
-
-
-def _refuse_condition(condition: Condition) -> None:
-    where = f"of condition {condition.name!r}"
-    require_within(f"Pressure {where}", condition.pressure, low=-1e12, unit="Pa", whose=WHOSE)
-    require_within(
-        f"Metal temperature {where}",
-        condition.temperature,
-        low=1.0,
-        high=2000.0,
-        unit="K",
-        whose=WHOSE,
-    )
-
-
-def _refuse_shape(case: BellowsCase) -> None:
-    assert case.height is not None
-    radius = case.pitch / 4.0 if case.torus_radius is None else case.torus_radius
-    wall = case.plies * case.ply_thickness
-    if 2.0 * radius > case.height:
-        raise Contradiction(
-            f"torus radius rm {radius * 1e3:g} mm needs a convolution height of at least "
-            f"{2e3 * radius:g} mm (2 rm), but w is {case.height * 1e3:g} mm; one of rm, w"
-            f"{' and q (rm is taken as q/4)' if case.torus_radius is None else ''} is wrong"
-        )
-    if radius <= wall / 2.0:
-        raise Contradiction(
-            f"torus radius rm {radius * 1e3:g} mm leaves no inside radius with n t = "
-            f"{wall * 1e3:g} mm; rm must be more than n t / 2"
-        )
-    if case.pitch <= 2.0 * radius + wall:
-        raise Contradiction(
-            f"pitch q {case.pitch * 1e3:g} mm is not more than 2 rm + n t = "
-            f"{(2.0 * radius + wall) * 1e3:g} mm: neighbouring convolutions would overlap"
-        )
-    length = case.convolutions * case.pitch
-    both = case.length_over_both
-    if case.assembly != Assembly.SINGLE and both is not None and both < 2.0 * length:
-        raise Contradiction(
-            f"length over both bellows {both:g} m is less than two bellows of N q = "
-            f"{length:g} m; correct the length, the pitch or the convolutions"
-        )
-    if case.assembly == Assembly.SINGLE:
-        for move in case.movements:
-            if length + move.axial <= 0.0:
-                raise Contradiction(
-                    f"movement {move.name!r} compresses the bellows by {-move.axial * 1e3:g} mm; "
-                    f"it is only {length * 1e3:g} mm long"
-                )
-
-
 Flags = NDArray[np.bool_]
+METALS = ("allowable", "modulus", "yield")
+PARTS = ("collar", "ring", "fastener")
 
 
-class Metal(msgspec.Struct, frozen=True):
-    """Properties of each (case, condition) pair, NaN where there is none."""
+class Provenance(msgspec.Struct, frozen=True):
+    """Where each property of each (case, condition) pair comes from, or why there is none."""
 
-    allowable: Array
-    modulus: Array
-    yield_: Array
     bound: Flags
     """True where yield is only a lower bound."""
     source: dict[str, tuple[Source | None, ...]]
@@ -170,78 +49,126 @@ class Intake(msgspec.Struct, frozen=True):
     """Arrays over cases, over (case, condition) and over (case, movement)."""
 
     cases: Sequence[BellowsCase]
-    bellows: Bellows
+    setting: Setting
     alloys: tuple[Alloy | None, ...]
-    room_modulus: Array
-    tensile: Array
-    nickel: Flags
-    austenitic: Flags
-    as_formed: Flags
-    forming_factor: Array
     owner: Any
     """Case of each condition."""
     pressure: Array
     temperature: Array
-    metal: Metal
+    metals: Metals
+    metal: Provenance
     mover: Any
     """Case of each movement."""
+    slot: Any
+    """Place of each movement within its case."""
     working: Any
     """Condition that stands under the movements of each case, or -1."""
-    threshold: Array
 
 
-def unknown(value: float, name: str, case: BellowsCase) -> float:
-    """``value``, or NaN where the register did not know it."""
-    return math.nan if name in case.missing else float(value)
+class Found(msgspec.Struct, frozen=True):
+    """One property of many conditions."""
+
+    value: Array
+    source: list[Source | None]
+    fault: list[str]
 
 
-def _metal(
-    cases: Sequence[BellowsCase], names: list[str], owner: Any, temperature: Array
-) -> tuple[Metal, Array]:
+def _look_up(names: Sequence[str], temperature: Array, which: str, lacking: str) -> Found:
+    """A property by alloy name and temperature; without a name it is NaN and says ``lacking``."""
     count = len(temperature)
-    values = {which: np.full(count, np.nan) for which in ("allowable", "modulus", "yield")}
-    sources: dict[str, list[Source | None]] = {which: [None] * count for which in values}
-    faults = {which: ["bellows alloy"] * count for which in values}
-    bound = np.zeros(count, dtype=bool)
-    room = np.full(len(cases), np.nan)
-    owner_names = [names[at] for at in owner.tolist()]
+    found = Found(np.full(count, np.nan), [None] * count, [lacking] * count)
     places: dict[str, list[int]] = {}
-    for at, name in enumerate(owner_names):
-        places.setdefault(name, []).append(at)
-    rooms = {name: _room(name) for name in set(names) if name}
     for at, name in enumerate(names):
         if name:
-            room[at] = rooms[name]
+            places.setdefault(name, []).append(at)
     for name, where in places.items():
-        if not name:
-            continue
-        places_of = np.array(where, dtype=np.intp)
-        for which, value in values.items():
-            found = materials.many(name, which, temperature[places_of])
-            value[places_of] = found.value
-            for place, source, fault in zip(where, found.source, found.fault, strict=True):
-                sources[which][place], faults[which][place] = source, fault
-    lacking = np.isnan(values["yield"]) & np.isfinite(values["allowable"])
-    if lacking.any():
-        floor = materials.lower_bound_of_yield(values["allowable"][lacking])
-        values["yield"][lacking], bound[lacking] = floor, True
-        for place in np.flatnonzero(lacking).tolist():
-            sources["yield"][place] = sources["allowable"][place]
-    given = np.array([case.yield_strength or np.nan for case in cases])[owner]
+        index = np.array(where, dtype=np.intp)
+        read = materials.many(name, which, temperature[index])
+        found.value[index] = read.value
+        for place, source, fault in zip(where, read.source, read.fault, strict=True):
+            found.source[place], found.fault[place] = source, fault
+    return found
+
+
+def _give(found: Found, given: Array) -> Flags:
+    """Put the user's own values in; returns where."""
     use = np.isfinite(given)
-    values["yield"][use], bound[use] = given[use], False
-    metal = Metal(
-        values["allowable"],
-        values["modulus"],
-        values["yield"],
-        bound,
-        {which: tuple(found) for which, found in sources.items()},
-        {which: tuple(found) for which, found in faults.items()},
+    found.value[use] = given[use]
+    for place in np.flatnonzero(use).tolist():
+        found.source[place], found.fault[place] = None, ""
+    return np.asarray(use)
+
+
+def known_alloy(name: str) -> str:
+    """The alloy's name in the tables, or nothing."""
+    try:
+        return materials.alloy(name).name if name else ""
+    except UnknownName:
+        return ""
+
+
+def _metals(
+    cases: Sequence[BellowsCase], names: list[str], owner: Any, temperature: Array
+) -> tuple[Metals, Provenance]:
+    owners = owner.tolist()
+    at_name = [names[at] for at in owners]
+    found = {which: _look_up(at_name, temperature, which, "bellows alloy") for which in METALS}
+    conditions = [condition for case in cases for condition in case.conditions]
+    allowable_given = _give(
+        found["allowable"], np.array([c.allowable_stress or np.nan for c in conditions])
     )
-    return metal, room
+    _give(found["modulus"], np.array([c.modulus or np.nan for c in conditions]))
+    lacking = np.isnan(found["yield"].value) & np.isfinite(found["allowable"].value)
+    bound = np.zeros(len(temperature), dtype=bool)
+    if lacking.any():
+        floor = materials.lower_bound_of_yield(found["allowable"].value[lacking])
+        found["yield"].value[lacking], bound[lacking] = floor, True
+        for place in np.flatnonzero(lacking).tolist():
+            found["yield"].source[place] = found["allowable"].source[place]
+    given = np.array([case.yield_strength or np.nan for case in cases])[owner]
+    yield_given = np.isfinite(given)
+    found["yield"].value[yield_given], bound[yield_given] = given[yield_given], False
+    parts: dict[str, Array] = {}
+    for part in PARTS:
+        words = f"{part} metal"
+        named = [known_alloy(getattr(case, f"{part}_material")) for case in cases]
+        wanted = [
+            f"{words} {case_name!r} (not in the tables)"
+            if (case_name := getattr(case, f"{part}_material"))
+            else words
+            for case in cases
+        ]
+        for which in ("allowable", "modulus"):
+            read = _look_up([named[at] for at in owners], temperature, which, words)
+            for place, at in enumerate(owners):
+                if not named[at]:
+                    read.fault[place] = wanted[at]
+            if part == "fastener" and which == "allowable":
+                _give(read, np.array([case.fastener_allowable or np.nan for case in cases])[owner])
+            found[f"{part}_{which}"] = read
+            parts[f"{part}_{which}"] = read.value
+    # A collar of unknown metal is as stiff as the bellows' own, so that S1 can be worked out.
+    own = np.isnan(parts["collar_modulus"])
+    parts["collar_modulus"][own] = found["modulus"].value[own]
+    return (
+        Metals(
+            allowable=found["allowable"].value,
+            modulus=found["modulus"].value,
+            yield_strength=found["yield"].value,
+            yield_given=yield_given,
+            allowable_given=allowable_given,
+            **parts,
+        ),
+        Provenance(
+            bound,
+            {which: tuple(one.source) for which, one in found.items()},
+            {which: tuple(one.fault) for which, one in found.items()},
+        ),
+    )
 
 
-def _room(name: str) -> float:
+def room_modulus(name: str) -> float:
+    """Elastic modulus of an alloy at room temperature [Pa]; NaN where there is no table."""
     try:
         return float(materials.modulus(name, ROOM).value)
     except TakeupError:
@@ -255,7 +182,8 @@ def unknown_alloy(case: BellowsCase) -> str:
     return WORDS["material"]
 
 
-def _working(case: BellowsCase) -> int:
+def working_condition(case: BellowsCase) -> int:
+    """Place of the condition that stands under the movements, or -1."""
     names = [condition.name.lower() for condition in case.conditions]
     for wanted in ("operating", "design"):
         if wanted in names:
@@ -263,70 +191,148 @@ def _working(case: BellowsCase) -> int:
     return -1
 
 
+def geometry_of(cases: Sequence[BellowsCase]) -> Bellows:
+    """The bellows of the cases as arrays, NaN where unknown."""
+
+    def column(name: str, otherwise: float = math.nan) -> Array:
+        return np.array(
+            [
+                otherwise
+                if name in case.missing or getattr(case, name) is None
+                else getattr(case, name)
+                for case in cases
+            ],
+            dtype=float,
+        )
+
+    found = {name: column(name) for name in (*COMMON, *MAY)}
+    torus = np.array([case.convolution == Convolution.TOROIDAL for case in cases], dtype=bool)
+    radius = column("torus_radius")
+    wall = found["plies"] * found["ply_thickness"]
+    mean = column("mean_diameter") - found["inside_diameter"] - wall
+    tube = column("tube_diameter")
+    return Bellows(
+        **found,
+        height=np.where(torus, mean, column("height")),
+        torus_radius=np.where(np.isnan(radius) & ~torus, found["pitch"] / 4.0, radius),
+        tube_diameter=np.where(np.isnan(tube), found["inside_diameter"], tube),
+        thinnest_ply=column("thinnest_ply", math.inf),
+        ring_area=column("ring_area"),
+    )
+
+
+def universal(case: BellowsCase) -> bool:
+    """Whether lateral movement is taken by two bellows and a spool without pins."""
+    if case.assembly == Assembly.BALANCED_ELBOW:
+        return case.role == Role.FLOW and case.length_over_both is not None
+    return case.assembly in {Assembly.UNIVERSAL, Assembly.PANTOGRAPH}
+
+
+def end_factor(case: BellowsCase) -> float:
+    """Share of the fixed-end squirm pressure by how the ends of one bellows are held."""
+    if case.ends is not None:
+        return stability.ENDS[case.ends]
+    free = case.assembly == Assembly.UNIVERSAL and not case.spool_held
+    return stability.GUIDED if free else stability.HELD
+
+
+def _setting(cases: Sequence[BellowsCase], alloys: Sequence[Alloy | None]) -> Setting:
+    def flags(asked: Callable[[BellowsCase], bool]) -> Flags:
+        return np.array([asked(case) for case in cases], dtype=bool)
+
+    def numbers(of: Callable[[BellowsCase], float]) -> Array:
+        return np.array([of(case) for case in cases], dtype=float)
+
+    def family(wanted: Family) -> Flags:
+        return np.array([bool(m and m.family == wanted) for m in alloys], dtype=bool)
+
+    rooms = {m.name: room_modulus(m.name) for m in alloys if m}
+    austenitic = family(Family.AUSTENITIC)
+    return Setting(
+        bellows=geometry_of(cases),
+        nickel=family(Family.NICKEL),
+        austenitic=austenitic,
+        as_formed=flags(
+            lambda case: (
+                case.treatment == Treatment.AS_FORMED
+                and not {"treatment", "heat_treatment"} & set(case.missing)
+            )
+        ),
+        forming_factor=numbers(lambda case: case.forming_factor or math.nan),
+        weld_factor=numbers(lambda case: case.weld_factor or 1.0),
+        tensile=np.array([m.tensile if m else math.nan for m in alloys]),
+        room_modulus=np.array(
+            [
+                case.room_modulus or (rooms[m.name] if m else math.nan)
+                for case, m in zip(cases, alloys, strict=True)
+            ]
+        ),
+        threshold=np.array([m.creep_threshold if m else math.nan for m in alloys]),
+        kg=numbers(lambda case: case.kg or 1.0),
+        ctheta=numbers(lambda case: case.ctheta or 1.0),
+        kr=numbers(lambda case: case.kr or 1.0),
+        material_factor=np.where(
+            np.isnan(numbers(lambda case: case.material_factor or math.nan)),
+            np.where(austenitic, 1.0, math.nan),
+            numbers(lambda case: case.material_factor or math.nan),
+        ),
+        ends=numbers(end_factor),
+        shared=numbers(lambda case: 2.0 if case.assembly in TWO or universal(case) else 1.0),
+        sign=numbers(lambda case: -1.0 if _balancing(case) else 1.0),
+        universal=flags(universal),
+        pair=flags(lambda case: case.assembly == Assembly.PAIR),
+        balancing=flags(_balancing),
+        over_both=numbers(
+            lambda case: (
+                math.nan
+                if case.length_over_both is None or "length_over_both" in case.missing
+                else case.length_over_both
+            )
+        ),
+        outside=flags(lambda case: case.pressurised == Side.OUTSIDE),
+    )
+
+
+def _balancing(case: BellowsCase) -> bool:
+    return case.role == Role.BALANCING and case.assembly in {
+        Assembly.BALANCED_ELBOW,
+        Assembly.BALANCED_INLINE,
+    }
+
+
+def movements_of(moves: Sequence[Movement]) -> Movement:
+    """Many movements as one of arrays."""
+
+    def column(name: str) -> Any:
+        return np.array([getattr(move, name) for move in moves], dtype=float)
+
+    names = ("axial", "lateral", "angular", "lateral_across", "angular_across", "cycles", "done")
+    return Movement(name="all", **{name: column(name) for name in names})
+
+
 def take(cases: Sequence[BellowsCase]) -> Intake:
-    """Lay out cases that :func:`refuse` let pass as arrays."""
-
-    def column(name: str) -> Array:
-        return np.array([unknown(getattr(case, name), name, case) for case in cases])
-
-    pitch = column("pitch")
-    radius = np.array(
-        [
-            case.torus_radius
-            if case.torus_radius is not None and "torus_radius" not in case.missing
-            else math.nan
-            for case in cases
-        ]
-    )
-    bellows = Bellows(
-        inside_diameter=column("inside_diameter"),
-        height=column("height"),
-        pitch=pitch,
-        convolutions=column("convolutions"),
-        plies=column("plies"),
-        ply_thickness=column("ply_thickness"),
-        torus_radius=np.where(np.isnan(radius), pitch / 4.0, radius),
-        tangent_length=column("tangent_length"),
-        collar_length=column("collar_length"),
-        collar_thickness=column("collar_thickness"),
-    )
+    """Lay out cases that :func:`takeup.bellows.refusing.refuse` let pass as arrays."""
     metals: list[Alloy | None] = []
     for case in cases:
-        try:
-            known = case.material and "material" not in case.missing
-            metals.append(materials.alloy(case.material) if known else None)
-        except UnknownName:
-            metals.append(None)
+        known = "" if "material" in case.missing else known_alloy(case.material)
+        metals.append(materials.alloy(known) if known else None)
     names = [metal.name if metal else "" for metal in metals]
     owner = np.array([at for at, case in enumerate(cases) for _ in case.conditions], dtype=np.intp)
     temperature = np.array([c.temperature for case in cases for c in case.conditions], dtype=float)
-    metal, room = _metal(cases, names, owner, temperature)
+    values, provenance = _metals(cases, names, owner, temperature)
     starts = np.cumsum([0] + [len(case.conditions) for case in cases])
-    working = [_working(case) for case in cases]
+    working = [working_condition(case) for case in cases]
     return Intake(
         cases=cases,
-        bellows=bellows,
+        setting=_setting(cases, metals),
         alloys=tuple(metals),
-        room_modulus=room,
-        tensile=np.array([m.tensile if m else math.nan for m in metals]),
-        nickel=np.array([bool(m and m.family == Family.NICKEL) for m in metals], dtype=bool),
-        austenitic=np.array(
-            [bool(m and m.family == Family.AUSTENITIC) for m in metals], dtype=bool
-        ),
-        as_formed=np.array(
-            [
-                case.treatment == Treatment.AS_FORMED
-                and not {"treatment", "heat_treatment"} & set(case.missing)
-                for case in cases
-            ],
-            dtype=bool,
-        ),
-        forming_factor=np.array([case.forming_factor or math.nan for case in cases]),
         owner=owner,
         pressure=np.array([c.pressure for case in cases for c in case.conditions], dtype=float),
         temperature=temperature,
-        metal=metal,
+        metals=values,
+        metal=provenance,
         mover=np.array([at for at, c in enumerate(cases) for _ in c.movements], dtype=np.intp),
+        slot=np.array([k for c in cases for k, _ in enumerate(c.movements)], dtype=np.intp),
         working=np.array(
             [
                 int(start) + at if at >= 0 else -1
@@ -334,16 +340,7 @@ def take(cases: Sequence[BellowsCase]) -> Intake:
             ],
             dtype=np.intp,
         ),
-        threshold=np.array([m.creep_threshold if m else math.nan for m in metals]),
     )
 
 
-def part(bellows: Bellows, at: Any) -> Bellows:
-    """The bellows of the cases ``at``, repeated as asked."""
-    fields = msgspec.structs.asdict(bellows)
-    return Bellows(
-        **{
-            name: value if value is None or np.ndim(value) == 0 else np.asarray(value)[at]
-            for name, value in fields.items()
-        }
-    )
+__all__ = ["WORDS", "Intake", "take", "unknown", "unknown_alloy"]

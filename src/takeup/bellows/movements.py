@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from takeup.bellows import geometry
 from takeup.bellows.model import Bellows
-from takeup.units import Metre, Pascal, Radian, Ratio
+from takeup.units import Array, Metre, Pascal, Radian, Ratio
 
 
 def axial(b: Bellows, movement: Metre, bellows_in_joint: Ratio = 1.0) -> Metre:
@@ -42,15 +44,19 @@ def angular(b: Bellows, angle: Radian) -> Metre:
     return geometry.mean_diameter(b) * angle / (2.0 * b.convolutions)
 
 
-def membrane_stress(b: Bellows, modulus: Pascal, movement: Metre, cf: Ratio) -> Pascal:
-    """S5 = Eo tp^2 e / (2 w^3 Cf) [Pa]."""
-    tp, w = geometry.thinned_ply(b), b.height
+def membrane_stress(
+    b: Bellows, modulus: Pascal, movement: Metre, cf: Ratio, height: Metre | None = None
+) -> Pascal:
+    """S5 = Eo tp^2 e / (2 w^3 Cf) [Pa]; ``height`` replaces w beside a ring (w - Cr q)."""
+    tp, w = geometry.thinned_ply(b), b.height if height is None else height
     return modulus * tp * tp * movement / (2.0 * w * w * w * cf)
 
 
-def bending_stress(b: Bellows, modulus: Pascal, movement: Metre, cd: Ratio) -> Pascal:
-    """S6 = 5 Eo tp e / (3 w^2 Cd) [Pa]."""
-    tp, w = geometry.thinned_ply(b), b.height
+def bending_stress(
+    b: Bellows, modulus: Pascal, movement: Metre, cd: Ratio, height: Metre | None = None
+) -> Pascal:
+    """S6 = 5 Eo tp e / (3 w^2 Cd) [Pa]; ``height`` replaces w beside a ring (w - Cr q)."""
+    tp, w = geometry.thinned_ply(b), b.height if height is None else height
     return 5.0 * modulus * tp * movement / (3.0 * w * w * cd)
 
 
@@ -59,30 +65,34 @@ def total_range(s3: Pascal, s4: Pascal, s5: Pascal, s6: Pascal) -> Pascal:
     return 0.7 * (s3 + s4) + s5 + s6
 
 
-def envelope(positions: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Superpose cycles of one fibre: (position, cycles) from installed -> (range, cycles).
+def superpose(positions: Array, counts: Array) -> Iterator[tuple[Array, Array]]:
+    """Superpose cycles of one fibre: positions and counts (K, ...) give (range, cycles) by turns.
 
-    The largest range spans the highest and the lowest position and is counted with the
-    smaller of their two counts; then what is left, until nothing is left.
+    Positions are counted from the installed one.  The largest range spans the highest and the
+    lowest position and is counted with the smaller of their two counts; then what is left,
+    until nothing is left (VIII-2 4.19.3.2).  Movements without cycles do not count.
     """
-    above = sorted([e, n] for e, n in positions if n > 0.0 and e >= 0.0)
-    below = sorted(([e, n] for e, n in positions if n > 0.0 and e < 0.0), reverse=True)
-    found = []
-    while above or below:
-        if above and below:
-            count = min(above[-1][1], below[-1][1])
-            found.append((above[-1][0] - below[-1][0], count))
-            for side in (above, below):
-                side[-1][1] -= count
-                if side[-1][1] <= 0.0:
-                    side.pop()
-        else:
-            position, count = (above or below).pop()
-            found.append((abs(position), count))
-    return found
+    left = np.array(counts, dtype=float)
+    above = positions >= 0.0
+    places = tuple(np.indices(positions.shape[1:]))
+    for _ in range(len(positions)):
+        live = left > 0.0
+        if not live.any():
+            return
+        up = np.where(above & live, positions, -np.inf)
+        down = np.where(~above & live, positions, np.inf)
+        high, low = np.argmax(up, axis=0), np.argmin(down, axis=0)
+        top, bottom = up[(high, *places)], down[(low, *places)]
+        has_top, has_bottom = np.isfinite(top), np.isfinite(bottom)
+        from_top = np.where(has_top, left[(high, *places)], np.inf)
+        from_bottom = np.where(has_bottom, left[(low, *places)], np.inf)
+        count = np.minimum(from_top, from_bottom)
+        count = np.where(has_top | has_bottom, count, 0.0)
+        left[(high, *places)] -= np.where(has_top, count, 0.0)
+        left[(low, *places)] -= np.where(has_bottom, count, 0.0)
+        yield np.where(has_top, top, 0.0) - np.where(has_bottom, bottom, 0.0), count
 
 
-def extremes(ex: Metre, ey: Metre, eth: Metre) -> tuple[Metre, Metre]:
-    """Movement of the fibres that open and close most [m]: ex + (ey + eth), ex - (ey + eth)."""
-    swing = np.asarray(ey) + np.asarray(eth)
+def extremes(ex: Metre, swing: Metre) -> tuple[Metre, Metre]:
+    """Movement of the fibres that open and close most [m]: ex + swing, ex - swing."""
     return ex + swing, ex - swing

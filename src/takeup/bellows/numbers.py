@@ -1,305 +1,440 @@
-"""One array pass: every figure of every case of one rule set, no objects."""
+"""One array pass: every figure of a bellows by one rule set, no objects.
+
+The same functions serve one bellows, thousands of cases and millions of candidates.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
-import msgspec
 import numpy as np
 
 from takeup.bellows import (
     charts,
+    external,
     fatigue,
     forming,
     geometry,
     movements,
     pressure,
+    reinforced,
     stability,
     stiffness,
     thrust,
+    toroidal,
 )
-from takeup.bellows.intake import Intake, part
-from takeup.bellows.model import Assembly, Bellows
+from takeup.bellows.fatigue import MeanCurve
+from takeup.bellows.model import Convolution, FatigueCurve, Movement
 from takeup.bellows.rules.base import RuleSet
-from takeup.units import Array
+from takeup.bellows.setting import Flag, Metals, Setting
+from takeup.units import Array, NewtonPerMetre, Pascal, Ratio, Real
+
+Row = dict[str, Any]
+"""Figures by name, each a scalar or an array aligned with the setting."""
 
 
-class Numbers(msgspec.Struct, frozen=True):
-    """Results by name: per case, per (case, condition), per (case, movement)."""
+def _choose(flag: Flag, yes: Callable[[], Any], no: Callable[[], Any]) -> Any:
+    """``np.where`` that works out only what is needed."""
+    asked = np.asarray(flag)
+    if asked.all():
+        return yes()
+    if not asked.any():
+        return no()
+    return np.where(asked, yes(), no())
 
-    case: dict[str, Array]
-    condition: dict[str, Array]
-    movement: dict[str, Array]
 
+def _strength_factor(setting: Setting, rules: RuleSet, strain: Any) -> Any:
+    """Km: 1.5 annealed; as formed 3 where the rule set says so, else 1.5 Ysm within 1.5 to 3."""
+    if not rules.forming_counts:
+        return np.where(setting.as_formed, 3.0, 1.5)
 
-def _strength_factor(intake: Intake, strain: Array) -> Array:
-    """Km: 1.5 annealed; 1.5 Ysm as formed, within 1.5 to 3.0."""
+    def ysm(x: Any) -> Any:
+        raised = forming.strength_factor(x, nickel=setting.nickel)
+        return np.where(np.logical_or(setting.nickel, setting.austenitic), raised, 1.0)
 
-    def ysm(x: Array) -> Array:
-        raised = forming.strength_factor(x, nickel=intake.nickel)
-        return np.where(intake.nickel | intake.austenitic, raised, 1.0)
-
-    given = np.where(np.isnan(intake.forming_factor), 1.0, intake.forming_factor)
-    unknown = np.isnan(intake.forming_factor)
+    unknown = np.isnan(setting.forming_factor)
+    given = np.where(unknown, 1.0, setting.forming_factor)
     raised = ysm(given * strain)
-    raised = np.where(unknown, np.minimum(raised, ysm(0.6 * strain)), raised)
-    as_formed = np.clip(1.5 * raised, 1.5, 3.0)
-    return np.where(intake.as_formed, as_formed, 1.5)
+    if np.any(unknown):
+        raised = np.where(unknown, np.minimum(raised, ysm(0.6 * strain)), raised)
+    return np.where(setting.as_formed, np.clip(1.5 * raised, 1.5, 3.0), 1.5)
 
 
-def _two(intake: Intake) -> tuple[Array, Array, Array]:
-    kinds = [case.assembly for case in intake.cases]
-    universal = np.array([kind == Assembly.UNIVERSAL for kind in kinds], dtype=bool)
-    pair = np.array([kind == Assembly.PAIR for kind in kinds], dtype=bool)
-    both = np.array(
-        [
-            np.nan
-            if case.length_over_both is None or "length_over_both" in case.missing
-            else case.length_over_both
-            for case in intake.cases
-        ]
-    )
-    return universal, pair, both
-
-
-def run(intake: Intake, rules: RuleSet) -> Numbers:
-    """Compute everything for all cases at once."""
-    with np.errstate(invalid="ignore", divide="ignore"):
-        case, shared = _per_case(intake, rules)
-        condition = _per_condition(intake, rules, case)
-        movement = _per_movement(intake, case, condition, shared)
-        _rates(intake, rules, case, shared)
-    return Numbers(case, condition, movement)
-
-
-def _per_case(intake: Intake, rules: RuleSet) -> tuple[dict[str, Array], dict[str, Any]]:
-    b = intake.bellows
-    c1, c2 = geometry.chart_c1(b), geometry.chart_c2(b)
-    universal, pair, both = _two(intake)
-    held = np.array([case.spool_held for case in intake.cases], dtype=bool)
-    strain = np.asarray(forming.strain(b))
-    case = {
+def shape(setting: Setting, rules: RuleSet) -> Row:
+    """What depends on geometry alone."""
+    b = setting.bellows
+    found: Row = {
         "mean_diameter": geometry.mean_diameter(b),
         "thinned_ply": geometry.thinned_ply(b),
-        "metal_area": geometry.metal_area(b),
         "effective_area": thrust.effective_area(b),
-        "C1": c1,
-        "C2": c2,
-        "Cp": charts.cp(c1, c2),
-        "Cf": charts.cf(c1, c2),
-        "Cd": charts.cd(c1, c2),
-        "forming_strain": strain,
-        "strength_factor": _strength_factor(intake, strain),
         "convoluted_length": geometry.convoluted_length(b),
         "inside_radius": geometry.inside_radius(b),
+    }
+    if rules.convolution == Convolution.TOROIDAL:
+        c3 = toroidal.c3(b)
+        found |= {
+            "C3": c3,
+            "B1": toroidal.b1(c3),
+            "B2": toroidal.b2(c3),
+            "B3": toroidal.b3(c3),
+            "gap": b.pitch - 2.0 * b.torus_radius - b.plies * b.ply_thickness,
+        }
+        return found
+    c1, c2 = geometry.chart_c1(b), geometry.chart_c2(b)
+    cp, cf, cd = charts.all_three(c1, c2)
+    strain = forming.strain(b)
+    found |= {
+        "metal_area": geometry.metal_area(b),
+        "C1": c1,
+        "C2": c2,
+        "Cp": cp,
+        "Cf": cf,
+        "Cd": cd,
+        "forming_strain": strain,
+        "strength_factor": _strength_factor(setting, rules, strain),
         "wall_angle": geometry.wall_angle(b),
-        "ends": np.where(universal & ~held, stability.GUIDED, stability.HELD),
+        "gap": geometry.free_gap(b),
     }
-    return {name: np.asarray(value) for name, value in case.items()}, {
-        "universal": universal,
-        "pair": pair,
-        "both": both,
-    }
-
-
-def _per_condition(intake: Intake, rules: RuleSet, case: dict[str, Array]) -> dict[str, Array]:
-    at = intake.owner
-    b = part(intake.bellows, at)
-    metal = intake.metal
-    allowable = metal.allowable
-    if rules.tensile_divisor is not None:
-        allowable = np.minimum(allowable, intake.tensile[at] / rules.tensile_divisor)
-    load = np.abs(intake.pressure)
-    s2 = pressure.convolution_hoop(b, load)
-    s4 = pressure.meridional_bending(b, load, case["Cp"][at])
-    one = pressure.meridional_bending(b, 1.0, case["Cp"][at])
-    alpha = stability.alpha(one, pressure.convolution_hoop(b, 1.0))
-    f = stiffness.convolution_rate(b, metal.modulus, case["Cf"][at], rules.rate_constant)
-    formed = intake.as_formed[at]
-    if rules.yield_by_strength_factor:
-        factor = 0.67 * case["strength_factor"][at]
-    else:
-        factor = np.where(formed, rules.yield_factor[True], rules.yield_factor[False])
-    given = np.array([item.yield_strength is not None for item in intake.cases], dtype=bool)[at]
-    effective = metal.yield_ * np.where(given, 1.0, factor)
-    weld = np.array([item.weld_factor or 1.0 for item in intake.cases])[at]
-    s3 = pressure.meridional_membrane(b, load)
-    # The collar's metal is not in the case: its modulus is taken as the bellows' own.
-    found = {
-        "S1": pressure.tangent_hoop(b, load, 1.0, 1.0),
-        "S2": s2,
-        "S2e": np.where(
-            np.asarray(b.tangent_length) > 0.0, pressure.end_convolution_hoop(b, load), np.nan
-        ),
-        "S3": s3,
-        "S4": s4,
-        "S3+S4": s3 + s4,
-        "S3+S4/1.25": s3 + s4 / 1.25,
-        "S": allowable,
-        "Cw S": weld * allowable,
-        "Km S": case["strength_factor"][at] * allowable,
-        "f": f,
-        "alpha": alpha,
-        "Sy": effective,
-        "column_squirm": stability.column_squirm(b, f, case["ends"][at]),
-        "inplane_squirm": stability.inplane_squirm(b, effective, alpha, rules.inplane_constant),
-        "thrust": thrust.force(b, intake.pressure),
-    }
-    found["pressure_limit"] = _pressure_limit(b, rules, found, case["Cp"][at], weld, at, case)
-    return {name: np.asarray(value) for name, value in found.items()}
-
-
-def _pressure_limit(
-    b: Bellows,
-    rules: RuleSet,
-    found: dict[str, Any],
-    cp: Array,
-    weld: Array,
-    at: Any,
-    case: dict[str, Array],
-) -> Array:
-    """Largest pressure at which every pressure check of the rule set holds; NaN where unknown."""
-    allowable = found["S"]
-    s3 = pressure.meridional_membrane(b, 1.0)
-    s4 = pressure.meridional_bending(b, 1.0, cp)
-    limits = [
-        found["column_squirm"],
-        found["inplane_squirm"],
-        weld * allowable / pressure.convolution_hoop(b, 1.0),
-        case["strength_factor"][at] * allowable / (s3 + s4),
-    ]
-    if "S3" in rules.checks:
-        limits.append(allowable / s3)
-    tangent = np.asarray(b.tangent_length)
-    limits += [
-        np.where(tangent == 0.0, np.inf, weld * allowable / stress)
-        for stress in (
-            pressure.tangent_hoop(b, 1.0, 1.0, 1.0),
-            pressure.end_convolution_hoop(b, 1.0),
-        )
-    ]
-    lowest = limits[0]
-    for limit in limits[1:]:
-        lowest = np.minimum(lowest, limit)
-    return np.asarray(lowest)
-
-
-def _per_movement(
-    intake: Intake, case: dict[str, Array], condition: dict[str, Array], shared: dict[str, Any]
-) -> dict[str, Array]:
-    at = intake.mover
-    b = part(intake.bellows, at)
-    moves = [move for item in intake.cases for move in item.movements]
-    x = np.array([move.axial for move in moves], dtype=float)
-    y = np.array([move.lateral for move in moves], dtype=float)
-    theta = np.array([move.angular for move in moves], dtype=float)
-    counts = np.array([move.cycles for move in moves], dtype=float)
-    universal, pair, both = shared["universal"][at], shared["pair"][at], shared["both"][at]
-    ex = np.asarray(movements.axial(b, x, np.where(universal | pair, 2.0, 1.0)))
-    single = movements.lateral_single(b, y, x)
-    double = movements.lateral_universal(b, y, both, x)
-    hinged = movements.lateral_pair(b, y, both)
-    ey = np.where(universal, double, np.where(pair, hinged, single))
-    ey = np.where(y == 0.0, 0.0 * case["mean_diameter"][at], ey)
-    eth = np.asarray(movements.angular(b, theta))
-    opening, closing = (np.asarray(end) for end in movements.extremes(ex, ey, eth))
-    e = np.maximum(np.abs(opening), np.abs(closing))
-    room = intake.room_modulus[at]
-    s5 = np.asarray(movements.membrane_stress(b, room, e, case["Cf"][at]))
-    s6 = np.asarray(movements.bending_stress(b, room, e, case["Cd"][at]))
-    slope = np.asarray(
-        movements.membrane_stress(b, room, 1.0, case["Cf"][at])
-        + movements.bending_stress(b, room, 1.0, case["Cd"][at])
-    )
-    base, ratio, creeping = _under_movement(intake, condition)
-    hot = base[at] * ratio[at]
-    stress = hot + s5 + s6
-    found = {
-        "e": e,
-        "closing": closing,
-        "opening": opening,
-        "gap": np.asarray(geometry.free_gap(b)),
-        "S5": s5,
-        "S6": s6,
-        "St": base[at] + s5 + s6,
-        "x": stress,
-        "design": np.asarray(fatigue.design_cycles(stress)),
-        "low": np.asarray(fatigue.mean_cycles(stress)) < fatigue.LEAST_TESTED,
-        "mean": np.asarray(fatigue.mean_cycles(base[at] + s5 + s6)),
-        "counts": counts,
-    }
-    case["creeping"] = creeping
-    case["usage"] = _usage(intake, found, slope, hot)
+    if rules.convolution == Convolution.U_PLAIN:
+        s2 = pressure.convolution_hoop(b, 1.0)
+        s4 = pressure.meridional_bending(b, 1.0, cp)
+        found |= {
+            "unit_S2": s2 * setting.kr if rules.opened_pitch else s2,
+            "unit_S2e": pressure.end_convolution_hoop(b, 1.0),
+            "unit_S3": pressure.meridional_membrane(b, 1.0),
+            "unit_S4": s4,
+            "alpha": stability.alpha(s4, s2),
+        }
     return found
 
 
-def _under_movement(intake: Intake, condition: dict[str, Array]) -> tuple[Array, Array, Array]:
-    """Per case: 0.7 (S3 + S4) under the movements, Eo/Eb there, and whether it creeps there."""
-    place = intake.working
-    known = place >= 0
-    base = np.full(len(place), np.nan)
-    ratio = np.full(len(place), np.nan)
-    creeping = np.zeros(len(place), dtype=bool)
-    chosen = place[known]
-    base[known] = 0.7 * (condition["S3"][chosen] + condition["S4"][chosen])
-    ratio[known] = intake.room_modulus[known] / intake.metal.modulus[chosen]
-    creeping[known] = intake.temperature[chosen] > intake.threshold[known]
-    return base, ratio, creeping
+def rate(
+    setting: Setting, shape: Row, rules: RuleSet, modulus: Pascal, load: Pascal
+) -> NewtonPerMetre:
+    """Axial rate of one convolution at a modulus and (beside rings) a pressure [N/m]."""
+    b = setting.bellows
+    if rules.convolution == Convolution.TOROIDAL:
+        return toroidal.convolution_rate(b, modulus, shape["B3"])
+    height = None
+    if rules.convolution == Convolution.U_REINFORCED:
+        height = reinforced.free_height(b, reinforced.cr(load))
+    return stiffness.convolution_rate(b, modulus, shape["Cf"], rules.rate_constant, height)
 
 
-def _usage(intake: Intake, found: dict[str, Array], slope: Array, hot: Array) -> Array:
-    """Damage sum of each case on its worse fibre, cycles superposed first; NaN where unknown."""
-    count = len(intake.cases)
-    known = np.isfinite(found["x"])
-    spoiled = np.zeros(count, dtype=bool)
-    np.logical_or.at(spoiled, intake.mover, ~known)
-    counted = np.zeros(count)
-    np.add.at(counted, intake.mover, found["counts"])
-    sides = {
-        side: list(zip(found[side].tolist(), found["counts"].tolist(), strict=True))
-        for side in ("opening", "closing")
+def _hoop(setting: Setting, load: Any, metals: Metals) -> Row:
+    """Tangent and collar, the same for every shape."""
+    b = setting.bellows
+    nothing = np.full(np.shape(load), np.nan)
+    if not np.any(np.asarray(b.tangent_length) > 0.0):
+        return {"S1": nothing, "S1c": nothing}
+    collared = np.asarray(b.collar_thickness) * np.asarray(b.collar_length) > 0.0
+    if not collared.any():
+        return {"S1": pressure.tangent_hoop(b, load, 1.0, 0.0), "S1c": nothing}
+    # Without a collar its modulus is of no account; with one, an unknown one leaves both open.
+    collar = np.where(collared, metals.collar_modulus, 0.0)
+    own = np.where(collared, metals.modulus, 1.0)
+    return {
+        "S1": pressure.tangent_hoop(b, load, own, collar),
+        "S1c": pressure.collar_hoop(b, load, own, collar),
     }
-    owners: dict[int, list[int]] = {}
-    for place, owner in enumerate(intake.mover.tolist()):
-        owners.setdefault(owner, []).append(place)
-    fibre: list[int] = []
-    source: list[int] = []
-    ranges: list[float] = []
-    cycles: list[float] = []
-    for owner, places in owners.items():
-        if spoiled[owner]:
-            continue
-        for number, side in enumerate(("opening", "closing")):
-            for span, n in movements.envelope([sides[side][place] for place in places]):
-                fibre.append(2 * owner + number)
-                source.append(places[0])
-                ranges.append(span)
-                cycles.append(n)
-    first = np.array(source, dtype=np.intp)
-    stress = hot[first] + slope[first] * np.array(ranges, dtype=float)
-    damage = np.array(cycles, dtype=float) / np.asarray(fatigue.design_cycles(stress))
-    total = np.bincount(np.array(fibre, dtype=np.intp), weights=damage, minlength=2 * count)
-    worst = total.reshape(count, 2).max(axis=1)
-    return np.where(spoiled | (counted <= 0.0), np.nan, worst)
 
 
-def _rates(intake: Intake, rules: RuleSet, case: dict[str, Array], shared: dict[str, Any]) -> None:
-    """Add the rates of the joint at the working condition and cold."""
-    b = intake.bellows
-    place = intake.working
-    modulus = np.full(len(place), np.nan)
-    modulus[place >= 0] = intake.metal.modulus[place[place >= 0]]
-    universal, pair, both = shared["universal"], shared["pair"], shared["both"]
-    two = np.where(universal | pair, 2.0, 1.0)
-    for suffix, e in (("", modulus), ("_cold", intake.room_modulus)):
-        f = stiffness.convolution_rate(b, e, case["Cf"], rules.rate_constant)
-        case["convolution_rate" + suffix] = np.asarray(f)
-        case["axial_rate" + suffix] = np.asarray(stiffness.axial(b, f, two))
-        case["lateral_rate" + suffix] = np.where(
-            universal,
-            stiffness.lateral_universal(b, f, both),
-            np.where(
-                pair, stiffness.lateral_pair(b, f, both), np.asarray(stiffness.lateral_single(b, f))
+def _stresses(setting: Setting, shape: Row, rules: RuleSet, load: Any, metals: Metals) -> Row:
+    b = setting.bellows
+    found = _hoop(setting, load, metals)
+    if rules.convolution == Convolution.TOROIDAL:
+        s3 = toroidal.meridional_membrane(b, load)
+        return found | {"S2": toroidal.torus_hoop(b, load), "S3": s3, "base": 3.0 * s3}
+    if rules.convolution == Convolution.U_REINFORCED:
+        factor = reinforced.cr(load)
+        whole = reinforced.ring_ratio(b, metals.modulus, metals.ring_modulus)
+        joined = reinforced.joined_ratio(
+            b, metals.modulus, metals.ring_modulus, metals.fastener_modulus
+        )
+        s3 = reinforced.meridional_membrane(b, load, factor)
+        s4 = reinforced.meridional_bending(b, load, shape["Cp"], factor)
+        found |= {
+            "Cr": factor,
+            "ring_ratio": joined,
+            "S2": reinforced.convolution_hoop(b, load, joined),
+            "S2r": reinforced.ring_hoop(b, load, whole),
+            "S2f": reinforced.fastener(b, load, joined),
+        }
+    else:
+        s3, s4 = shape["unit_S3"] * load, shape["unit_S4"] * load
+        tangent = np.asarray(b.tangent_length) > 0.0
+        found |= {
+            "S2": shape["unit_S2"] * load,
+            "S2e": np.where(tangent, shape["unit_S2e"] * load, np.nan),
+        }
+    both = s3 + s4
+    return found | {"S3": s3, "S4": s4, "S3+S4": both, "base": 0.7 * both}
+
+
+def allowable(setting: Setting, rules: RuleSet, metals: Metals) -> Any:
+    """Allowable stress as the rule set would have it [Pa]: capped, or a lower bound of it."""
+    stress = metals.allowable
+    if rules.tensile_divisor is not None:
+        capped = np.minimum(stress, setting.tensile / rules.tensile_divisor)
+        stress = np.where(metals.allowable_given, stress, capped)
+    if rules.yield_divisor is not None:
+        low = np.minimum(stress, metals.yield_strength / rules.yield_divisor)
+        stress = np.where(metals.allowable_given, stress, low)
+    return stress
+
+
+def _finished_yield(setting: Setting, shape: Row, rules: RuleSet, metals: Metals) -> Any:
+    if rules.yield_by_strength_factor:
+        factor = 0.67 * shape["strength_factor"]
+    else:
+        factor = np.where(setting.as_formed, rules.yield_factor[True], rules.yield_factor[False])
+    return metals.yield_strength * np.where(metals.yield_given, 1.0, factor)
+
+
+def state(setting: Setting, shape: Row, rules: RuleSet, load: Pascal, metals: Metals) -> Row:
+    """Figures of one condition: stresses, limits of pressure, thrust.  ``load``: gauge [Pa]."""
+    b = setting.bellows
+    outward = np.where(setting.outside, -np.asarray(load), load)
+    size = np.abs(outward)
+    found = _stresses(setting, shape, rules, size, metals)
+    stress = allowable(setting, rules, metals)
+    weld = setting.weld_factor * stress
+    f = rate(setting, shape, rules, metals.modulus, size)
+    found |= {
+        "outward": outward,
+        "S": stress,
+        "Cw S": weld,
+        "Sc": metals.collar_allowable,
+        "Sr": metals.ring_allowable,
+        "Sf": metals.fastener_allowable,
+        "f": f,
+        "thrust": thrust.force(b, load),
+    }
+    length = b.torus_radius if rules.convolution == Convolution.TOROIDAL else None
+    found["column_squirm"] = stability.column_squirm(
+        b, f, setting.ends, setting.ctheta, rules.column_constant, length
+    )
+    if rules.convolution != Convolution.TOROIDAL:
+        found["Km S"] = shape["strength_factor"] * stress
+        found["S3+S4/1.25"] = found["S3"] + found["S4"] / 1.25
+    if rules.convolution == Convolution.U_PLAIN:
+        effective = _finished_yield(setting, shape, rules, metals)
+        opened = setting.kr if rules.opened_pitch else 1.0
+        limit = stability.inplane_squirm(b, effective, shape["alpha"], rules.inplane_constant)
+        found |= {"Sy": effective, "inplane_squirm": limit / opened}
+    if np.any(outward < 0.0) and rules.convolution != Convolution.TOROIDAL:
+        found["external"] = external.allowed_pressure(b, metals.modulus, metals.yield_strength)
+    return found
+
+
+def pressure_limit(
+    setting: Setting, shape: Row, rules: RuleSet, metals: Metals, load: Pascal
+) -> Array:
+    """Largest internal pressure at which every pressure check holds [Pa]; NaN where unknown.
+
+    Beside rings the stresses do not rise in proportion, so the limit is closed in on from the
+    condition's own pressure: each round works at the limit of the round before.
+    """
+    guess = np.abs(np.asarray(load, dtype=float))
+    rounds = 60 if rules.convolution == Convolution.U_REINFORCED else 1
+    guess = np.where(guess > 0.0, guess, 1e5)
+    for _ in range(rounds):
+        found = state(setting, shape, rules, np.where(setting.outside, -guess, guess), metals)
+        lowest = np.full(np.shape(guess), np.inf)
+        for family in rules.checks:
+            if family in SQUIRM:
+                limit = found[family]
+            else:
+                limit = guess * found[LIMIT[family]] / found[family]
+                if family in OPTIONAL:
+                    limit = np.where(np.isnan(limit) & _absent(setting, family, metals), np.inf,
+                                     limit)  # fmt: skip
+            lowest = np.minimum(lowest, limit)
+        step = np.sqrt(guess * lowest) if rounds > 1 else lowest
+        if np.all(np.isnan(step) | (np.abs(step - guess) <= 1e-12 * guess)):
+            break
+        guess = step
+    return np.asarray(lowest)
+
+
+SQUIRM = ("column_squirm", "inplane_squirm")
+LIMIT = {
+    "S1": "Cw S",
+    "S1c": "Sc",
+    "S2": "Cw S",
+    "S2e": "Cw S",
+    "S2r": "Sr",
+    "S2f": "Sf",
+    "S3": "S",
+    "S3+S4": "Km S",
+}
+"""Capacity of each stress check."""
+OPTIONAL = ("S1", "S1c", "S2e", "S2f")
+"""Checks of parts that a bellows need not have."""
+
+
+def _absent(setting: Setting, family: str, metals: Metals) -> Any:
+    """Whether a check falls away: no such part; a collar of unknown metal is left out too."""
+    b = setting.bellows
+    if family == "S1c":
+        there = np.asarray(b.collar_thickness) * np.asarray(b.collar_length) > 0.0
+        return ~there | np.isnan(metals.collar_allowable)
+    if family == "S2f":
+        return np.asarray(b.fastener_area) <= 0.0
+    return np.asarray(b.tangent_length) <= 0.0
+
+
+def _per_unit(setting: Setting, shape: Row, rules: RuleSet, load: Any) -> tuple[Any, Any]:
+    """S5 and S6 for one metre of movement per convolution, at room-temperature modulus."""
+    b, room = setting.bellows, setting.room_modulus
+    if rules.convolution == Convolution.TOROIDAL:
+        return (
+            toroidal.membrane_stress(b, room, 1.0, shape["B1"]),
+            toroidal.bending_stress(b, room, 1.0, shape["B2"]),
+        )
+    height = None
+    if rules.convolution == Convolution.U_REINFORCED:
+        height = reinforced.free_height(b, reinforced.cr(load))
+    return (
+        movements.membrane_stress(b, room, 1.0, shape["Cf"], height),
+        movements.bending_stress(b, room, 1.0, shape["Cd"], height),
+    )
+
+
+def travel(setting: Setting, move: Movement) -> Row:
+    """Movement per convolution of one movement: axial part, and swing in both planes [m]."""
+    b = setting.bellows
+    x: Any = move.axial
+    ex = setting.sign * movements.axial(b, x, setting.shared)
+
+    def lever() -> Any:
+        return _choose(
+            setting.universal,
+            lambda: movements.lateral_universal(b, 1.0, setting.over_both, x),
+            lambda: _choose(
+                setting.pair,
+                lambda: movements.lateral_pair(b, 1.0, setting.over_both),
+                lambda: movements.lateral_single(b, 1.0, x),
             ),
         )
-        case["angular_rate" + suffix] = np.asarray(stiffness.angular(b, f))
+
+    turn = movements.angular(b, 1.0)
+    sideways = np.any(np.asarray(move.lateral) != 0.0) or np.any(
+        np.asarray(move.lateral_across) != 0.0
+    )
+    unit = lever() if sideways else 0.0
+    swings = []
+    for y, theta in ((move.lateral, move.angular), (move.lateral_across, move.angular_across)):
+        swing = np.where(np.asarray(y) != 0.0, unit * np.asarray(y), 0.0) + turn * np.asarray(theta)
+        swings.append(np.where(setting.balancing, 0.0, swing))
+    first, second = swings
+    across = np.any(second != 0.0)
+    size = np.hypot(first, second) if across else np.abs(first)
+    opening, closing = movements.extremes(ex, size)
+    return {
+        "ex": ex,
+        "swing": first,
+        "swing_across": second,
+        "plane": np.arctan2(second, first),
+        "opening": opening,
+        "closing": closing,
+        "e": np.maximum(np.abs(opening), np.abs(closing)),
+    }
+
+
+def strained(setting: Setting, shape: Row, rules: RuleSet, load: Any, base: Any, hot: Any) -> Row:
+    """What turns movement into fatigue stress: slopes of S5 and S6, the pressure part.
+
+    ``load`` [Pa], ``base`` its share in St [Pa] and ``hot`` modulus [Pa] are those of the
+    condition under which the bellows moves.
+    """
+    s5, s6 = _per_unit(setting, shape, rules, load)
+    return {"slope5": s5, "slope6": s6, "base": base, "ratio": setting.room_modulus / hot}
+
+
+def range_stress(setting: Setting, under: Row, e: Any) -> tuple[Any, Any, Any, Any]:
+    """S5, S6, St and the stress x that enters the design curve, at a range per convolution."""
+    s5, s6 = under["slope5"] * e, under["slope6"] * e
+    # The curve wants Kg (Eo/Eb) St with the modulus at temperature in S5 and S6; both are
+    # worked out with the room-temperature modulus here, so only pressure takes the ratio.
+    x = setting.kg * (under["base"] * under["ratio"] + s5 + s6)
+    return s5, s6, under["base"] + s5 + s6, x
+
+
+def lives(setting: Setting, under: Row, e: Any, curve: FatigueCurve | None, mean: MeanCurve) -> Row:
+    """Stresses of one range and the cycles that curves allow for it; NaN without a curve."""
+    s5, s6, st, x = range_stress(setting, under, e)
+    return {
+        "S5": s5,
+        "S6": s6,
+        "St": st,
+        "x": x,
+        "design": fatigue.design_cycles(x, curve) if curve else np.full(np.shape(x), np.nan),
+        "mean": fatigue.mean_cycles(st, setting.material_factor, mean),
+        "low": np.asarray(fatigue.mean_cycles(x, 1.0, mean)) < fatigue.LEAST_TESTED,
+    }
+
+
+FIBRES = 24
+"""Fibres round the circumference when movements lie in two planes: every 15 degrees."""
+
+
+def usage(
+    setting: Setting,
+    under: Row,
+    travels: Sequence[Row],
+    counts: Sequence[Real],
+    curve: FatigueCurve | None,
+) -> Any:
+    """Damage sum on the worst fibre, cycles superposed first [-]; NaN where unknown.
+
+    Fibres are followed round the circumference, since movements in different planes tire
+    different sides.
+    """
+    if curve is None or not travels:
+        return np.full(np.shape(under["slope5"]), np.nan)
+    twisted = any(np.any(row["swing_across"] != 0.0) for row in travels)
+    angles = np.arange(FIBRES) * (2.0 * np.pi / FIBRES) if twisted else np.array([0.0, np.pi])
+    shaped = np.broadcast(under["slope5"], under["base"], *(row["e"] for row in travels)).shape
+    number = np.array([np.broadcast_to(np.asarray(count, float), shaped) for count in counts])
+    total = np.zeros(shaped)
+    for angle in angles:
+        c, s = (1.0 if angle == 0.0 else -1.0, 0.0) if not twisted else (np.cos(angle),
+                                                                        np.sin(angle))  # fmt: skip
+        positions = np.array(
+            [
+                np.broadcast_to(row["ex"] + c * row["swing"] + s * row["swing_across"], shaped)
+                for row in travels
+            ]
+        )
+        damage = np.zeros(shaped)
+        for span, cycles in movements.superpose(positions, number):
+            _, _, _, x = range_stress(setting, under, span)
+            damage = damage + cycles / np.asarray(fatigue.design_cycles(x, curve))
+        total = np.maximum(total, damage)
+    counted = number.sum(axis=0)
+    known = np.isfinite(number).all(axis=0)
+    for row in travels:
+        _, _, _, x = range_stress(setting, under, row["e"])
+        known = known & np.isfinite(x)
+    return np.where(known & (counted > 0.0), total, np.nan)
+
+
+def rates(setting: Setting, f: NewtonPerMetre) -> dict[str, Ratio]:
+    """Rates of the joint from that of one convolution: axial, lateral, angular of one bellows."""
+    b = setting.bellows
+    return {
+        "convolution_rate": f,
+        "axial_rate": stiffness.axial(b, f, setting.shared),
+        "lateral_rate": _choose(
+            setting.universal,
+            lambda: stiffness.lateral_universal(b, f, setting.over_both),
+            lambda: _choose(
+                setting.pair,
+                lambda: stiffness.lateral_pair(b, f, setting.over_both),
+                lambda: stiffness.lateral_single(b, f),
+            ),
+        ),
+        "angular_rate": stiffness.angular(b, f),
+    }

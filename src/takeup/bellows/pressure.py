@@ -21,6 +21,20 @@ def tangent_hoop(b: Bellows, pressure: Pascal, modulus: Pascal, collar_modulus: 
     return np.where(np.asarray(b.tangent_length) > 0.0, stress, np.nan)
 
 
+def collar_hoop(b: Bellows, pressure: Pascal, modulus: Pascal, collar_modulus: Pascal) -> Pascal:
+    """S1' [Pa]: hoop stress of the collar, strained with the tangent; NaN without a collar."""
+    diameter = b.inside_diameter + b.plies * b.ply_thickness
+    outer = geometry.collar_diameter(b)
+    k = geometry.tangent_factor(b)
+    tangent = b.plies * b.ply_thickness * modulus * b.tangent_length * diameter
+    collar = b.collar_thickness * k * collar_modulus * b.collar_length * outer
+    bottom = 2.0 * (tangent + collar)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        stress = pressure * outer * outer * b.tangent_length * collar_modulus * k / bottom
+    there = np.asarray(b.collar_thickness) * np.asarray(b.collar_length) > 0.0
+    return np.where(there, stress, np.nan)
+
+
 def convolution_hoop(b: Bellows, pressure: Pascal, kr: Ratio = 1.0) -> Pascal:
     """S2 [Pa] of inner convolutions: P Dm q Kr / (2 A)."""
     return pressure * geometry.mean_diameter(b) * b.pitch * kr / (2.0 * geometry.metal_area(b))

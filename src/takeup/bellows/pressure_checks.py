@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import functools
+import math
 from math import isnan
 
 import msgspec
+import numpy as np
 
+from takeup.bellows.casework import Numbers
 from takeup.bellows.comparing import compare
-from takeup.bellows.intake import MAY, WORDS, Intake
-from takeup.bellows.model import BellowsCase, Condition, Thrust
-from takeup.bellows.numbers import Numbers
-from takeup.bellows.rules.base import RuleSet
+from takeup.bellows.intake import Intake
+from takeup.bellows.model import BellowsCase, Condition, Convolution, Thrust
+from takeup.bellows.numbers import LIMIT, OPTIONAL
+from takeup.bellows.refusing import WORDS
+from takeup.bellows.rules.base import SYMBOLS, RuleSet
 from takeup.checks import Check, Figure, Outcome, Quantity
 from takeup.sources import Source
 
@@ -21,22 +25,14 @@ TEST = (
     "the code allows more during a test."
 )
 CREEP = "Metal temperature is above the creep threshold: the rule set does not cover it."
-_BY_CONDITION = (
-    ("S1", "S1", "stress"),
-    ("S2", "S2", "stress"),
-    ("S2e", "S2e", "stress"),
-    ("S3", "S3", "stress"),
-    ("S4", "S4", "stress"),
-    ("column_squirm", "Psc", "pressure"),
-    ("inplane_squirm", "Psi", "pressure"),
-)
-_DEMAND = {
-    "S1": ("S1", "Cw S", "stress", "S1"),
-    "S2": ("S2", "Cw S", "stress", "S2"),
-    "S2e": ("S2e", "Cw S", "stress", "S2e"),
-    "S3": ("S3", "S", "stress", "S3"),
-    "S3+S4": ("S3+S4", "Km S", "stress", "S3 + S4"),
-}
+_FIGURES = (
+    ("S1", "stress"), ("S1c", "stress"), ("S2", "stress"), ("S2e", "stress"), ("S2r", "stress"),
+    ("S2f", "stress"), ("S3", "stress"), ("S4", "stress"), ("column_squirm", "pressure"),
+    ("inplane_squirm", "pressure"), ("external", "pressure"),
+)  # fmt: skip
+_PARTS = {"S1c": "collar", "S2r": "ring", "S2f": "fastener"}
+"""Checks on parts of another metal than the bellows'."""
+GIVEN = "allowable stress as given with the condition"
 
 
 @functools.lru_cache(maxsize=512)
@@ -65,12 +61,14 @@ class PressureChecks:
     ) -> None:
         self.intake, self.rules, self.case, self.rows = intake, rules, case, rows
         self.condition = {name: value.tolist() for name, value in numbers.condition.items()}
-        self.formed = intake.as_formed.tolist()
+        self.formed = intake.setting.as_formed.tolist()
+        self.ends = np.asarray(intake.setting.ends).tolist()
         self.metal = {
             "S": self.condition["S"],
-            "E": intake.metal.modulus.tolist(),
-            "Sy": intake.metal.yield_.tolist(),
+            "E": np.asarray(intake.metals.modulus).tolist(),
+            "Sy": np.asarray(intake.metals.yield_strength).tolist(),
             "bound": intake.metal.bound.tolist(),
+            "given": np.asarray(intake.metals.allowable_given).tolist(),
         }
 
     def add(
@@ -103,7 +101,9 @@ class PressureChecks:
             condition.name,
         )
         limit = row["pressure_limit"][j]
-        if not isnan(limit) and condition.pressure >= 0.0 and condition.temperature <= threshold:
+        bounded = self.rules.yield_divisor is not None and not self.metal["given"][j]
+        inside = row["outward"][j] >= 0.0
+        if not isnan(limit) and inside and not bounded and not condition.temperature > threshold:
             figures.append(
                 Figure(
                     id=f"pressure_limit@{name}",
@@ -115,17 +115,17 @@ class PressureChecks:
                     note="yield at its lower bound" if self.metal["bound"][j] else "",
                 )
             )
-        for id, symbol, kind in _BY_CONDITION:
-            value = row[id][j]
-            if not isnan(value):
+        for id, kind in _FIGURES:
+            value = row[id][j] if id in row else math.nan
+            if not isnan(value) and (id != "external" or not inside):
                 figures.append(
                     Figure(
                         id=f"{id}@{name}",
                         name=names[id],
-                        symbol=symbol,
+                        symbol=SYMBOLS.get(id, id),
                         value=value,
                         kind=kind,
-                        source=sources.get(id, sources["S4"]),
+                        source=sources[id],
                     )
                 )
 
@@ -162,12 +162,13 @@ class PressureChecks:
                 kind="stress",
             ),
         )
+        inward = self.condition["outward"][j] < 0.0
         for family in self.rules.checks:
-            if family in _DEMAND:
-                if family == "S2e" and self.rows["tangent_length"][at] == 0.0:
-                    continue  # without a tangent there is no end convolution of its own
+            if family in LIMIT:
+                if self._absent(family, at):
+                    continue
                 check = self._stress(family, at, case, condition.name, j, stress_inputs, lacking)
-            elif condition.pressure < 0.0:
+            elif inward:
                 check = Check(
                     id=f"{family}@{condition.name}",
                     name=self.rules.names[family],
@@ -181,21 +182,63 @@ class PressureChecks:
                 check = self._squirm(family, at, case, condition, j, (*parts, *hot), lacking)
             if creeping:
                 check = self._in_creep(check, family, j)
-            if testing and family in _DEMAND:
+            if testing and family in LIMIT:
                 check = msgspec.structs.replace(check, cautions=(*check.cautions, TEST))
             checks.append(check)
-        if condition.pressure < 0.0:
-            checks.append(
-                Check(
-                    id=f"external_pressure@{condition.name}",
-                    name="Buckling under external pressure",
-                    outcome=Outcome.NOT_EVALUATED,
-                    kind="pressure",
-                    source=self.rules.sources["geometry"],
-                    limit_kind=self.rules.limit_kind,
-                    because="circumferential buckling under external pressure is not worked out here",
-                )
+        if inward:
+            check = self._external(condition, j, case, (*parts, *hot), lacking)
+            checks.append(self._in_creep(check, "external", j) if creeping else check)
+
+    def _absent(self, family: str, at: int) -> bool:
+        """Whether the part that a check is about is not there at all."""
+        rows = self.rows
+        if family == "S2e":
+            return rows["tangent_length"][at] == 0.0
+        if family == "S1c":
+            return rows["collar_length"][at] == 0.0 or rows["collar_thickness"][at] == 0.0
+        return family == "S2f" and rows["fastener_area"][at] == 0.0
+
+    def _external(
+        self,
+        condition: Condition,
+        j: int,
+        case: BellowsCase,
+        inputs: tuple[Quantity, ...],
+        lacking: tuple[str, ...],
+    ) -> Check:
+        names = list(lacking)
+        value = self.condition["external"][j] if "external" in self.condition else math.nan
+        if self.rules.convolution == Convolution.TOROIDAL:
+            names.append(
+                "Buckling of toroidal bellows under external pressure has no formula here."
             )
+        elif isnan(value) and not names:
+            fault = self.intake.metal.fault
+            names.append(fault["modulus"][j] or fault["yield"][j] or "yield strength")
+        cautions: tuple[str, ...] = ()
+        if case.plies > 1:
+            cautions = (
+                "All plies are taken to act together. Between vented or leaking plies only the "
+                "outer ply (pressure outside) or the inner ply (vacuum inside) carries it: work "
+                "that out with one ply.",
+            )
+        return compare(
+            id=f"external@{condition.name}",
+            name=self.rules.names["external"],
+            symbol=SYMBOLS["external"],
+            demand=abs(condition.pressure),
+            capacity=value,
+            kind="pressure",
+            source=weaker(
+                self.rules.sources["external"], self.intake.metal.source["yield"][j], "yield"
+            ),
+            rules=self.rules,
+            inputs=inputs,
+            names=names,
+            because="external pressure against what a cylinder of the same bending stiffness "
+            "carries, design factor inside",
+            cautions=cautions,
+        )
 
     def _stress(
         self,
@@ -207,9 +250,12 @@ class PressureChecks:
         inputs: tuple[Quantity, ...],
         lacking: tuple[str, ...],
     ) -> Check:
-        demand_name, capacity_name, kind, symbol = _DEMAND[family]
-        demand, capacity = self.condition[demand_name][j], self.condition[capacity_name][j]
+        demand, capacity = self.condition[family][j], self.condition[LIMIT[family]][j]
+        part = _PARTS.get(family, "")
+        which = f"{part}_allowable" if part else "allowable"
         clause = "S3 limit" if family == "S3" else family
+        if family == "S2" and case.kr is not None and self.rules.opened_pitch:
+            clause = "S2 given"
         cautions: tuple[str, ...] = ()
         because = "stress against allowable stress"
         if family == "S3+S4":
@@ -224,26 +270,67 @@ class PressureChecks:
                 because = f"{because} (treatment unknown, the lower is taken)"
                 cautions = (UNKNOWN_TREATMENT,)
         names = list(lacking)
-        if family in {"S1", "S2e"} and isnan(demand) and not lacking:
-            unknown = [WORDS[name] for name in MAY if name in case.missing]
-            names += unknown or ["tangent length Lt (none given)"]
+        if isnan(demand) and not lacking:
+            names += self._unknown_demand(family, at, case, j)
         if isnan(capacity) and not lacking:
-            names.append(self.intake.metal.fault["allowable"][j] or "allowable stress")
-        metal = self.intake.metal.source["allowable"][j]
-        return compare(
+            names.append(self.intake.metal.fault[which][j] or "allowable stress")
+        metal = self.intake.metal.source[which][j]
+        if not part and self.metal["given"][j]:
+            because = f"{because}; {GIVEN}"
+        check = compare(
             id=f"{family}@{name}",
             name=self.rules.names[family],
-            symbol=symbol,
+            symbol=SYMBOLS.get(family, family),
             demand=demand,
             capacity=capacity,
-            kind=kind,
+            kind="stress",
             source=weaker(self.rules.sources[clause], metal, "allowable stress"),
             rules=self.rules,
             inputs=inputs,
-            names=names,
+            names=list(dict.fromkeys(names)),
             because=because,
             cautions=cautions,
         )
+        bounded = self.rules.yield_divisor is not None and not self.metal["given"][j]
+        if not part and bounded and check.outcome in {Outcome.MET, Outcome.NOT_MET}:
+            return self._bounded(check)
+        return check
+
+    @staticmethod
+    def _bounded(check: Check) -> Check:
+        """Say that a lower bound of design stress was used, and leave open what it cannot show."""
+        if check.outcome == Outcome.MET:
+            return msgspec.structs.replace(
+                check, because=f"{check.because}; design stress at its lower bound"
+            )
+        return msgspec.structs.replace(
+            check,
+            outcome=Outcome.NOT_EVALUATED,
+            because="the lower bound of design stress does not show that the limit holds: give "
+            "the design stress f of the standard with the condition",
+        )
+
+    def _unknown_demand(self, family: str, at: int, case: BellowsCase, j: int) -> list[str]:
+        """What a stress is not known for."""
+        fault = self.intake.metal.fault
+        if family in {"S1", "S1c", "S2e"}:
+            unknown = [
+                WORDS[name]
+                for name in ("tangent_length", "collar_length", "collar_thickness")
+                if name in case.missing
+            ]
+            if unknown:
+                return unknown
+            if self.rows["tangent_length"][at] == 0.0:
+                return ["tangent length Lt (none given)"]
+        if family in {"S2", "S2r", "S2f"} and self.rules.convolution == Convolution.U_REINFORCED:
+            if isnan(self.rows["ring_area"][at]):
+                return [WORDS["ring_area"]]
+            wanted = [fault["ring_modulus"][j]]
+            if self.rows["fastener_area"][at] > 0.0:
+                wanted.append(fault["fastener_modulus"][j])
+            return [name for name in wanted if name] or [fault["modulus"][j] or "elastic modulus"]
+        return [fault["modulus"][j]] if fault["modulus"][j] else []
 
     def _squirm(
         self,
@@ -266,9 +353,19 @@ class PressureChecks:
             if isnan(capacity) and not lacking:
                 names.append(fault["modulus"][j] or "elastic modulus")
             because = "pressure against the pressure that bows the bellows sideways"
-            if self.case["ends"][at] < 1.0:
+            share = self.ends[at]
+            if case.ends is not None:
+                because += f"; {case.ends.value}: {share:g} of the fixed-end value"
+            elif share < 1.0:
                 because += "; the spool is not held, so a quarter of the fixed-end value"
-            if any(move.angular > 0.0 for move in case.movements):
+            if share < 1.0:
+                source = weaker(source, self.rules.sources["ends"], "end condition")
+            turned = case.offset_angular or any(
+                move.angular or move.angular_across for move in case.movements
+            )
+            if case.ctheta is not None:
+                because += f"; Ctheta {case.ctheta:g} as given"
+            elif turned:
                 cautions = (
                     "An initial rotation lowers column squirm; its factor is not confirmed and "
                     "taken as 1.",
@@ -348,7 +445,7 @@ class PressureChecks:
                 because="in the creep range S3 + S4/1.25 stays below the allowable stress",
                 cautions=("Creep and its interaction with fatigue are not covered.",),
             )
-        if self.rules.creep_form and family in _DEMAND:
+        if self.rules.creep_form and family in LIMIT:
             return check
         if check.outcome == Outcome.MET:
             return msgspec.structs.replace(check, outcome=Outcome.NOT_EVALUATED, because=CREEP)
@@ -368,11 +465,11 @@ class PressureChecks:
                 id=f"{family}@{wanted}",
                 name=self.rules.names[family],
                 outcome=Outcome.NOT_EVALUATED,
-                kind="stress" if family in _DEMAND else "pressure",
+                kind="stress" if family in LIMIT else "pressure",
                 source=self.rules.sources[family],
                 limit_kind=self.rules.limit_kind,
                 because=f"unknown: {words}",
             )
             for family in self.rules.checks
-            if family != "S2e"
+            if family not in OPTIONAL or family == "S1"
         ]

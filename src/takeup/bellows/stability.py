@@ -5,20 +5,39 @@ from __future__ import annotations
 import numpy as np
 
 from takeup.bellows import geometry
-from takeup.bellows.model import Bellows
-from takeup.units import NewtonPerMetre, Pascal, Ratio
+from takeup.bellows.model import Bellows, EndFixity
+from takeup.units import Metre, NewtonPerMetre, Pascal, Ratio
 
-HELD = 1.0
+ENDS: dict[EndFixity, float] = {
+    EndFixity.FIXED_FIXED: 1.0,
+    EndFixity.FIXED_PINNED: 0.5,
+    EndFixity.PINNED: 0.25,
+    EndFixity.GUIDED: 0.25,
+    EndFixity.FREE: 0.06,
+}
+"""Share of the fixed-end squirm pressure by how the ends are held: classical column ratios."""
+HELD = ENDS[EndFixity.FIXED_FIXED]
 """Both ends fixed: what the formula is written for."""
-GUIDED = 0.25
+GUIDED = ENDS[EndFixity.GUIDED]
 """One end may move sideways: the inner ends of a universal whose spool is not held."""
+PLAIN, REINFORCED, TOROIDAL = 0.34, 0.30, 0.15
+"""Constant of the column squirm formula by shape."""
 
 
 def column_squirm(
-    b: Bellows, f: NewtonPerMetre, ends: Ratio = HELD, c_theta: Ratio = 1.0
+    b: Bellows,
+    f: NewtonPerMetre,
+    ends: Ratio = HELD,
+    c_theta: Ratio = 1.0,
+    constant: float = PLAIN,
+    length: Metre | None = None,
 ) -> Pascal:
-    """Limit pressure 0.34 pi Ctheta f / (N^2 q), times the end-condition factor [Pa]."""
-    return 0.34 * np.pi * c_theta * ends * f / (b.convolutions * b.convolutions * b.pitch)
+    """Limit pressure 0.34 pi Ctheta f / (N^2 q), times the end-condition factor [Pa].
+
+    ``length`` replaces q (a toroidal bellows has r there).
+    """
+    over = b.pitch if length is None else length
+    return constant * np.pi * c_theta * ends * f / (b.convolutions * b.convolutions * over)
 
 
 def alpha(s4: Pascal, s2: Pascal) -> Ratio:

@@ -14,10 +14,17 @@ EXACT_CONSTANT = float(np.pi / (2.0 * (1.0 - 0.3**2)))
 
 
 def convolution_rate(
-    b: Bellows, modulus: Pascal, cf: Ratio, constant: float = EJMA_CONSTANT
+    b: Bellows,
+    modulus: Pascal,
+    cf: Ratio,
+    constant: float = EJMA_CONSTANT,
+    height: Metre | None = None,
 ) -> NewtonPerMetre:
-    """Axial rate of one convolution, 1.7 Dm Eb tp^3 n / (w^3 Cf) [N/m]."""
-    slender = geometry.thinned_ply(b) / b.height
+    """Axial rate of one convolution, 1.7 Dm Eb tp^3 n / (w^3 Cf) [N/m].
+
+    ``height`` replaces w: beside a ring only w - Cr q is left to bend.
+    """
+    slender = geometry.thinned_ply(b) / (b.height if height is None else height)
     shape = slender * slender * slender
     return constant * geometry.mean_diameter(b) * modulus * shape * b.plies / cf
 

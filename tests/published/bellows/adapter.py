@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from takeup.bellows import (
     charts,
     fatigue,
@@ -157,9 +159,9 @@ def forming_case(inputs: dict[str, Any]) -> dict[str, Any]:
 def superposed(inputs: dict[str, Any]) -> dict[str, float]:
     """Ranges and counts after cycles were superposed."""
     found = {}
-    pairs = [(float(position), float(count)) for position, count in inputs["cycles"]]
-    for number, (span, count) in enumerate(movements.envelope(pairs), start=1):
-        found[f"range_{number}"], found[f"count_{number}"] = span, count
+    positions, counts = np.array(inputs["cycles"], dtype=float).T
+    for number, (span, count) in enumerate(movements.superpose(positions, counts), start=1):
+        found[f"range_{number}"], found[f"count_{number}"] = float(span), float(count)
     return found
 
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from takeup.bellows.model import Basis
-from takeup.bellows.rules import asme_viii_1_app26, ejma
+from takeup.bellows.model import Basis, Convolution
+from takeup.bellows.rules import asme_viii_1_app26, ejma, en_13445
 from takeup.bellows.rules.base import RuleSet
-from takeup.errors import Refused
 
-_RULES = {rules.basis: rules for rules in (asme_viii_1_app26.RULES, ejma.RULES)}
+_RULES: dict[tuple[Basis, Convolution], RuleSet] = {
+    (rules.basis, rules.convolution): rules
+    for module in (asme_viii_1_app26, ejma, en_13445)
+    for rules in module.RULES
+}
 
 
-def rules_of(basis: Basis) -> RuleSet:
-    """The rule set of ``basis``; :class:`takeup.errors.Refused` where there is none yet."""
-    if basis not in _RULES:
-        raise Refused(
-            f"{Basis(basis).value}: its fatigue constants are not held here, so no case is worked "
-            f"out by it. Use {' or '.join(known.value for known in _RULES)}."
-        )
-    return _RULES[basis]
+def rules_of(basis: Basis, convolution: Convolution = Convolution.U_PLAIN) -> RuleSet:
+    """The rule set of ``basis`` for a shape of convolutions."""
+    return _RULES[basis, convolution]
