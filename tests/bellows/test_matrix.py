@@ -634,17 +634,40 @@ def case(**changes: Any) -> BellowsCase:
     return BellowsCase(**{**values, **changes})
 
 
-def test_element_of_a_case_has_the_rates_of_its_report() -> None:
+SHAPES: dict[str, dict[str, Any]] = {
+    "plain": {},
+    "reinforced": {
+        "convolution": Convolution.U_REINFORCED,
+        "ring_area": 1.1e-4,
+        "ring_material": "304",
+    },
+    "toroidal": {
+        "convolution": Convolution.TOROIDAL,
+        "height": None,
+        "mean_diameter": 0.70,
+        "torus_radius": 0.02,
+    },
+}
+
+
+@pytest.mark.parametrize("shape", SHAPES.values(), ids=list(SHAPES))
+def test_element_of_a_case_has_the_rates_of_its_report(shape: dict[str, Any]) -> None:
     """The element is made of the very rates that the report prints, hot and cold."""
     from takeup.bellows import element, evaluate
 
-    found = evaluate(case())
+    found = evaluate(case(**shape))
     for condition, end in (("operating", ""), (None, "_cold")):
-        six = element(case(), condition).six
+        six = element(case(**shape), condition).six
         for at, name in ((0, "axial_rate"), (1, "lateral_rate")):
             figure = found.figure(name + end)
             assert figure is not None
             assert six[at, at] == pytest.approx(figure.value)
+
+
+def test_element_of_a_case_weighs_its_metal() -> None:
+    """Mass comes from the alloy's density."""
+    from takeup.bellows import element
+
     assert element(case()).mass == pytest.approx(7900 * 8 * 244.42e-6 * np.pi * DM, rel=0.02)
 
 

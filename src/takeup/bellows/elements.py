@@ -8,9 +8,11 @@ import msgspec
 import numpy as np
 
 from takeup import materials
-from takeup.bellows import geometry, intake, matrix, thrust, torsion
+from takeup.bellows import geometry, intake, matrix, numbers, refusing, thrust, torsion
+from takeup.bellows.arrays import problem_for
 from takeup.bellows.combine import in_row, rigid_spool, with_arms
-from takeup.bellows.model import Assembly, Bellows, BellowsCase, Condition, Convolution
+from takeup.bellows.model import Bellows, BellowsCase, Convolution, Side
+from takeup.bellows.rules import rules_of
 from takeup.errors import MissingInput, TakeupError, require_within
 from takeup.sources import Source
 from takeup.units import Array, Metre, Newton, NewtonPerMetre, Pascal, Real, SquareMetre
@@ -129,59 +131,42 @@ def element(
     rule set.  ``under_pressure`` adds the effect of the condition's pressure on the stiffness.
     Raises :class:`takeup.errors.MissingInput` where a figure it needs is unknown.
     """
-    from takeup.bellows.engine import evaluate
-
-    state = None if condition is None else _condition(case, condition)
-    alone = msgspec.structs.replace(
-        case,
-        assembly=Assembly.SINGLE,
-        length_over_both=None,
-        movements=(),
-        conditions=() if state is None else (msgspec.structs.replace(state, name="operating"),),
-    )
-    found = evaluate(alone)
-    rate = found.figure("axial_rate" if state else "axial_rate_cold")
-    modulus = _modulus(case, state)
-    if rate is None or rate.value is None or modulus is None:
-        named = [intake.WORDS.get(name, name.replace("_", " ")) for name in case.missing]
-        raise MissingInput(f"Stiffness of {case.name or 'the bellows'}", named or ["modulus"])
-    if under_pressure and state is None:
+    if under_pressure and condition is None:
         raise MissingInput(f"Pressure on {case.name or 'the bellows'}", ["condition"])
+    refusing.refuse(case)
+    whose = f"Stiffness of {case.name or 'the bellows'}"
+    places = [one.name.lower() for one in case.conditions]
+    if condition is not None and condition.lower() not in places:
+        raise MissingInput(whose, [f"condition {condition!r}"])
+    place = intake.working_condition(case) if condition is None else places.index(condition.lower())
+    problem = problem_for(case)
+    setting, rules = problem.setting, rules_of(case.basis, case.convolution)
+    # Rings lean on the convolutions harder under pressure: cold, as much as at work.
+    pressure = case.conditions[place].pressure if place >= 0 else 0.0
+    modulus = setting.room_modulus if condition is None else problem.states[place].modulus
+    shape = numbers.shape(setting, rules)
+    f = numbers.rate(setting, shape, rules, modulus, abs(pressure))
+    if not np.isfinite(f):
+        named = [refusing.WORDS.get(name, name) for name in refusing.unknown(case)]
+        if not np.isfinite(modulus):
+            named.append(intake.unknown_alloy(case))
+        raise MissingInput(whose, named)
     try:
         density: Any = materials.density(case.material).value
     except TakeupError:
         density = None
     return element_from(
-        one_bellows(case),
-        rate.value * case.convolutions,
+        setting.bellows,
+        f,
         modulus,
         convolution=case.convolution,
-        pressure=state.pressure if under_pressure and state else None,
+        pressure=_outward(case, pressure) if under_pressure else None,
         density=density,
     )
 
 
-def one_bellows(case: BellowsCase) -> Bellows:
-    """The geometry of ``case`` as the formulas take it."""
-    taken = intake.take([case]).bellows
-    return intake.part(taken, 0)
-
-
-def _condition(case: BellowsCase, name: str) -> Condition:
-    for condition in case.conditions:
-        if condition.name.lower() == name.lower():
-            return condition
-    raise MissingInput(f"Stiffness of {case.name or 'the bellows'}", [f"condition {name!r}"])
-
-
-def _modulus(case: BellowsCase, state: Condition | None) -> float | None:
-    given = case.room_modulus if state is None else state.modulus
-    if given is not None:
-        return given
-    if not case.material or "material" in case.missing:
-        return None
-    temperature = intake.ROOM if state is None else state.temperature
-    return float(materials.modulus(case.material, temperature).value)
+def _outward(case: BellowsCase, pressure: float) -> float:
+    return -pressure if case.pressurised == Side.OUTSIDE else pressure
 
 
 def spooled(elements: tuple[Element, ...], spools: tuple[Spool, ...]) -> Any:
