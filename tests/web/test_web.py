@@ -21,6 +21,8 @@ PAGES = [
     "/plan",
     "/missing",
     "/documents",
+    "/calculator",
+    "/calculator?joint=EJ-1102&bellows=A",
     "/import",
     "/limits",
     "/history",

@@ -7,7 +7,7 @@ import pytest
 pytestmark = pytest.mark.browser
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 PAGES = ["/", "/joints/EJ-1102", "/joints/EJ-1102/record", "/plan", "/limits", "/import",
-         "/documents", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
+         "/documents", "/calculator", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
 
 
 def test_the_main_job_from_first_screen_to_dossier(tab):
@@ -80,7 +80,9 @@ def test_pages_pass_the_accessibility_rules(tab, address, scheme):
 
 
 @pytest.mark.parametrize("width", [375, 768, 1920])
-@pytest.mark.parametrize("address", ["/", "/joints/EJ-1102", "/plan", "/joints/EJ-1102/record"])
+@pytest.mark.parametrize(
+    "address", ["/", "/joints/EJ-1102", "/plan", "/joints/EJ-1102/record", "/calculator"]
+)
 def test_no_page_scrolls_sideways(tab, address, width):
     """From phone to wide screen only tables and drawings scroll in their own region."""
     tab.set_viewport_size({"width": width, "height": 800})

@@ -15,6 +15,13 @@
     });
   }
   addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+  const shape = document.querySelector("form.calculator select[name=convolution]");
+  if (shape) {
+    const parts = document.querySelectorAll("[data-shape]");
+    const fit = () => parts.forEach((part) => { part.hidden = !part.dataset.shape.split("|").includes(shape.value); });
+    shape.addEventListener("change", fit);
+    fit();
+  }
   const job = document.querySelector("[data-job]");
   if (job) {
     const bar = job.querySelector("progress");

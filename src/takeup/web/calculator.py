@@ -1,0 +1,251 @@
+"""The bellows calculator: a form, its result by a rule set, and the way to a joint's record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import msgspec
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from takeup.bellows import evaluate
+from takeup.bellows.model import BellowsCase, BellowsReport
+from takeup.checks import Check, Outcome
+from takeup.desk import calculate
+from takeup.errors import TakeupError
+from takeup.materials import alloys
+from takeup.units import System, shown
+from takeup.web import calculator_form as forms
+from takeup.web.common import Form, back, page, site_of, text
+from takeup.web.overview import link
+
+router = APIRouter()
+_FAMILIES = (
+    ("Pressure stress", ("S1", "S2", "S3", "S4")),
+    ("Stability", ("column_squirm", "inplane_squirm", "external", "buckling", "collapse")),
+    ("Fatigue", ("fatigue", "usage")),
+    ("Creep range", ("creep",)),
+    ("Limits of the rule set", ("geometry",)),
+)
+_OTHER = "Other checks"
+_WORST = (Outcome.NOT_MET, Outcome.NOT_EVALUATED, Outcome.MET, Outcome.DOES_NOT_APPLY)
+
+
+class Family(NamedTuple):
+    """Checks of one sort, the worst of them first."""
+
+    name: str
+    worst: Check
+    checks: tuple[Check, ...]
+
+
+def families(checks: tuple[Check, ...]) -> tuple[Family, ...]:
+    """Checks by what they guard against; an open check is worse than one that is met."""
+    names = [*(name for name, _ in _FAMILIES), _OTHER]
+    sorted_: dict[str, list[Check]] = {name: [] for name in names}
+    for check in checks:
+        sorted_[_family(check.id)].append(check)
+    return tuple(
+        Family(name, min(found, key=_worse), tuple(found))
+        for name, found in sorted_.items()
+        if found
+    )
+
+
+def _family(id: str) -> str:
+    return next((name for name, starts in _FAMILIES if id.startswith(starts)), _OTHER)
+
+
+def _worse(check: Check) -> tuple[int, float]:
+    return _WORST.index(check.outcome), -(check.ratio or 0.0)
+
+
+def headline(report: BellowsReport) -> str:
+    """What the checks say together; never that a bellows is safe."""
+    count = {outcome: sum(c.outcome == outcome for c in report.checks) for outcome in Outcome}
+    bad, open_, met = (count[o] for o in (Outcome.NOT_MET, Outcome.NOT_EVALUATED, Outcome.MET))
+    parts = [f"{bad} not met"] if bad else []
+    parts += [f"{met} met"] if met else []
+    parts += [f"{open_} not evaluated"] if open_ else []
+    whole = f"{len(report.checks)} checks by {report.basis}: {', '.join(parts) or 'none apply'}"
+    return whole if report.valid else f"Outside what {report.basis} covers. {whole}"
+
+
+@router.get("/calculator")
+def show(
+    request: Request, joint: str = "", bellows: str = "", example: str = "", of: str = ""
+) -> HTMLResponse:
+    """The form: empty, from an example, or from the bellows of a joint as the register stands."""
+    site = site_of(request)
+    if of:
+        joint, _, bellows = of.rpartition(" ")
+    if joint:
+        case = calculate.from_register(site, joint, bellows or "A")
+    elif example:
+        case = calculate.example(example)
+    else:
+        return _page(request, {})
+    kept = forms.texts(case, site.system)
+    if joint:
+        one = calculate.bellows_of(site, joint, bellows or "A")
+        kept |= {"save_joint": one.joint, "save_letter": one.letter}
+    return _page(request, kept, words=forms.too_many(case))
+
+
+@router.post("/calculator")
+async def work(request: Request) -> Response:
+    """Work out what the form says; nothing typed is lost, and nothing is stored."""
+    data = await request.form()
+    return await run_in_threadpool(_work, request, data)
+
+
+@router.post("/calculator/differences")
+async def differences(request: Request) -> Response:
+    """Show what saving to a joint would change; nothing is stored."""
+    data = await request.form()
+    return await run_in_threadpool(_work, request, data, saving=True)
+
+
+@router.post("/calculator/save")
+async def save(request: Request) -> Response:
+    """Store geometry and metal with the joint as one revision, with reason and name."""
+    data = await request.form()
+    return await run_in_threadpool(_save, request, data)
+
+
+@router.post("/calculator/input.json")
+async def input_file(request: Request) -> Response:
+    """The input as a file for ``takeup bellows``, SI."""
+    data = await request.form()
+    reading = forms.read(data, site_of(request).system)
+    if reading.case is None:
+        return await run_in_threadpool(_work, request, data)
+    body = msgspec.json.format(msgspec.json.encode(reading.case), indent=2)
+    return Response(
+        body,
+        media_type="application/json",
+        headers={"Content-Disposition": 'attachment; filename="bellows.json"'},
+    )
+
+
+def _work(request: Request, data: Mapping[str, Any], *, saving: bool = False) -> Response:
+    site = site_of(request)
+    kept = _kept(data)
+    reading = forms.read(data, site.system)
+    if reading.case is None:
+        return _page(request, kept, reading=reading, status=422)
+    try:
+        report = evaluate(reading.case)
+        found = None
+        if saving:
+            tag, letter = text(data, "save_joint"), text(data, "save_letter")
+            found = calculate.proposal(site, reading.case, tag, letter)
+    except TakeupError as fault:
+        return _page(request, kept, reading=reading, fault=str(fault), status=422)
+    return _page(request, kept, reading=reading, report=report, proposal=found)
+
+
+def _save(request: Request, data: Mapping[str, Any]) -> Response:
+    site = site_of(request)
+    form = Form(data, site.system)
+    author = form.text("author", needed="say who you are")
+    reason = form.text("save_reason", needed="say why")
+    tag, letter = form.text("save_joint"), form.text("save_letter")
+    reading = forms.read(data, site.system)
+    if reading.case is None:
+        return _page(request, _kept(data), reading=reading, status=422)
+    fault, report, found = "", None, None
+    try:
+        report = evaluate(reading.case)
+        if not form.faults:
+            saved = calculate.save(
+                site, reading.case, tag, letter,
+                seen=form.text("seen"), author=author, reason=reason,
+            )  # fmt: skip
+            return back(link(saved.element.joint) + "#evidence", author)
+        found = calculate.proposal(site, reading.case, tag, letter)
+    except TakeupError as refusal:
+        fault = str(refusal)
+    reading = reading._replace(faults=reading.faults | form.faults)
+    return _page(
+        request, _kept(data), reading=reading, report=report, proposal=found, fault=fault,
+        status=422,
+    )  # fmt: skip
+
+
+def _kept(data: Mapping[str, Any]) -> dict[str, str]:
+    return {name: value for name, value in data.items() if isinstance(value, str)}
+
+
+def _page(
+    request: Request,
+    kept: Mapping[str, str],
+    *,
+    reading: forms.Reading | None = None,
+    report: BellowsReport | None = None,
+    proposal: calculate.Proposal | None = None,
+    fault: str = "",
+    words: tuple[str, ...] = (),
+    status: int = 200,
+) -> HTMLResponse:
+    site = site_of(request)
+    try:
+        system = site.system
+    except TakeupError:
+        system = System.METRIC
+    case = reading.case if reading else None
+    return page(
+        request,
+        "calculator.html",
+        status=status,
+        title="Bellows calculator",
+        forms=forms,
+        kept=kept,
+        faults=reading.faults if reading else {},
+        unused=reading.unused if reading else (),
+        fault=fault,
+        words=words,
+        report=report,
+        headline=headline(report) if report else "",
+        families=families(report.checks) if report else (),
+        cautions=_cautions(report) if report else (),
+        given=_given(case, system) if report and case else (),
+        proposal=proposal,
+        examples=list(calculate.examples()),
+        joints=calculate.joints(site),
+        alloys=[alloy.name for alloy in alloys()],
+        system=system,
+    )
+
+
+def _cautions(report: BellowsReport) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(words for check in report.checks for words in check.cautions))
+
+
+def _given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:
+    """What the result rests on, in words, for the page as printed."""
+    found = []
+    filled = forms.texts(case, system)
+    for name, spec in forms.SPECS.items():
+        value = getattr(case, name, None)
+        if name in forms.ELSEWHERE or name == "name" or not filled.get(name):
+            continue
+        if value == 0.0 and spec.optional:
+            continue
+        number = isinstance(value, (int, float)) and not isinstance(value, bool)
+        found.append((spec.title, shown(value, spec.kind, system) if number else filled[name]))
+    for row in case.conditions:
+        pressure, hot = (
+            shown(row.pressure, "pressure", system), shown(row.temperature, "temperature", system),
+        )  # fmt: skip
+        found.append((f"Condition {row.name}", f"{pressure}, {hot}"))
+    for move in case.movements:
+        parts = [
+            f"{spec.title.split(',')[0].lower()} {shown(value, spec.kind, system)}"
+            for spec in forms.ROW_SPECS["movements"]
+            if spec.kind and (value := getattr(move, spec.name))
+        ]
+        found.append((f"Movement {move.name}", ", ".join(parts) or "none"))
+    return tuple(found)
