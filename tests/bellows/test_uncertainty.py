@@ -125,8 +125,16 @@ def test_no_failure_is_an_upper_bound_and_never_zero() -> None:
     assert every.low == pytest.approx(1.0 - none.high)
     assert every.high == 1.0
     assert "fewer than 0.3 %" in none.said()
-    assert "none of 1000" in none.said()
     assert "more than" in every.said()
+
+
+def test_samples_that_were_not_evaluated_count_as_either() -> None:
+    """Of 1000, 20 failed and 100 are open: at least as 20 in 1000, at most as 120 in 1000."""
+    found = drivers.share(20, 1000, 100)
+    assert found.value == 0.02
+    assert found.low == drivers.share(20, 1000).low
+    assert found.high == drivers.share(120, 1000).high
+    assert drivers.share(0, 1000, 100).high == drivers.share(100, 1000).high
 
 
 @settings(max_examples=40, deadline=None)

@@ -11,6 +11,7 @@ from takeup.bellows.uncertainty.model import (
     Spread,
     UncertaintyReport,
 )
+from takeup.bellows.uncertainty.study import spread
 from takeup.bellows.uncertainty.tolerances import Sheet, sheet_tolerance, usual
 
 __all__ = [
@@ -25,5 +26,6 @@ __all__ = [
     "Spread",
     "UncertaintyReport",
     "sheet_tolerance",
+    "spread",
     "usual",
 ]

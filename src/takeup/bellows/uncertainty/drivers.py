@@ -13,20 +13,32 @@ from takeup.units import Array
 LEVEL = 0.95
 
 
-def share(failed: int, evaluated: int) -> Share:
+def share(failed: int, samples: int, open_: int = 0) -> Share:
     """Share of failures with its 95 % interval (Jeffreys).
 
     With no failure, or nothing but failures, the interval is one-sided and exact:
     1 - 0.05^(1/n), the "rule of three".  Both are meant for independent samples.
+    ``open_`` samples were not evaluated: the upper end counts them as failures.
     """
-    low = float(beta.ppf((1.0 - LEVEL) / 2.0, failed + 0.5, evaluated - failed + 0.5))
-    high = float(beta.ppf((1.0 + LEVEL) / 2.0, failed + 0.5, evaluated - failed + 0.5))
-    seen = -math.expm1(math.log1p(-LEVEL) / evaluated)
+    return Share(
+        failed=failed,
+        samples=samples,
+        open=open_,
+        low=_ends(failed, samples)[0],
+        high=_ends(failed + open_, samples)[1],
+    )
+
+
+def _ends(failed: int, samples: int) -> tuple[float, float]:
+    seen = -math.expm1(math.log1p(-LEVEL) / samples)
     if failed == 0:
-        low, high = 0.0, seen
-    elif failed == evaluated:
-        low, high = 1.0 - seen, 1.0
-    return Share(failed=failed, evaluated=evaluated, value=failed / evaluated, low=low, high=high)
+        return 0.0, seen
+    if failed == samples:
+        return 1.0 - seen, 1.0
+    ends = beta.ppf(
+        ((1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0), failed + 0.5, samples - failed + 0.5
+    )
+    return float(ends[0]), float(ends[1])
 
 
 def bins(count: int) -> int:

@@ -122,24 +122,32 @@ class Driver(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Share(msgspec.Struct, frozen=True, kw_only=True):
-    """Samples that fail among those evaluated, with the 95 % interval of the true share.
+    """Share of the samples that fail, with the 95 % interval of the true share.
 
     None failed gives no zero but an upper bound: ``low`` 0, ``high`` the share that would
-    have shown itself with 95 % probability; all failed likewise a lower bound.
+    have shown itself with 95 % probability; all failed likewise a lower bound.  Samples that
+    could not be evaluated count as either: they are left out of ``low`` and put into ``high``.
     """
 
     failed: int
-    evaluated: int
-    value: float
+    samples: int
+    """Samples that are possible, evaluated or not."""
+    open: int = 0
+    """Of these, samples that could not be evaluated."""
     low: float
     high: float
+
+    @property
+    def value(self) -> float:
+        """Share seen to fail [-]."""
+        return self.failed / self.samples
 
     def said(self) -> str:
         """In words, for a sentence."""
         if not self.failed:
-            return f"fewer than {percent(self.high)} (95 %), none of {self.evaluated}"
-        if self.failed == self.evaluated:
-            return f"more than {percent(self.low)} (95 %), all {self.evaluated}"
+            return f"fewer than {percent(self.high)} (95 %)"
+        if self.failed == self.samples:
+            return f"more than {percent(self.low)} (95 %)"
         digits = min(4, max(0, math.ceil(-math.log10(50.0 * (self.high - self.low)))))
         value, low, high = (
             f"{100.0 * share:.{digits}f}" for share in (self.value, self.low, self.high)
@@ -159,8 +167,6 @@ class CheckSpread(msgspec.Struct, frozen=True, kw_only=True):
     """Ratio of the case as given; above 1 is not met."""
     share: Share | None
     """``None`` where no sample was evaluated."""
-    not_evaluated: int
-    """Possible samples in which it could not be evaluated: outside a table, creep range."""
     low: float | None
     """Ratio that 5 % of samples stay below."""
     median: float | None
@@ -179,17 +185,22 @@ class CheckSpread(msgspec.Struct, frozen=True, kw_only=True):
         """The finding in a sentence."""
         if self.share is None:
             return f"{self.name}: not evaluated in any sample; {self.because}."
-        text = f"{self.name} fails in {self.share.said()} of samples"
-        if not self.share.failed:
-            text = f"{self.name} fails in no sample: {self.share.said()}"
-        elif self.share.failed == self.share.evaluated:
-            text = f"{self.name} fails in every sample: {self.share.said()}"
+        share = self.share
+        text = f"{self.name} fails in {share.said()} of samples"
+        if not share.failed:
+            text = (
+                f"{self.name} fails in none of {share.samples - share.open} samples: {share.said()}"
+            )
+        elif share.failed == share.samples:
+            text = f"{self.name} fails in all {share.samples} samples: {share.said()}"
         if self.drivers:
             first = self.drivers[0]
-            text += f"; {first.words} drives {percent(first.share)} of the spread"
-        if self.not_evaluated:
-            share = self.not_evaluated / (self.not_evaluated + self.share.evaluated)
-            text += f"; not evaluated in {percent(share)}: {self.because}"
+            text += f"; {first.words} drives {percent(first.share)} of its spread"
+        if share.open:
+            text += (
+                f"; {percent(share.open / share.samples)} could not be evaluated and count as "
+                f"either ({self.because})"
+            )
         return f"{text}."
 
 
@@ -230,7 +241,7 @@ def percent(share: float) -> str:
     if value >= 10.0 and value <= 99.0:
         return f"{value:.0f} %"
     if value > 99.0:
-        return f"{math.floor(value * 100.0) / 100.0:g} %"
+        return f"{math.floor(value * 10.0) / 10.0:g} %"
     if value >= 0.95:
         return f"{value:.1f} %"
     if value <= 0.0:

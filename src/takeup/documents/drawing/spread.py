@@ -83,9 +83,8 @@ def _name(svg: Svg, check: CheckSpread, top: float) -> None:
     else:
         _cross(svg, NAMES + 5, y - 4)
         svg.text(NAMES + 15, y, f"fails in {share.said()}", size=12, fill=p.warn, weight="bold")
-    if check.not_evaluated:
-        whole = check.not_evaluated + share.evaluated
-        svg.text(NAMES, y + 14, f"not evaluated in {percent(check.not_evaluated / whole)}",
+    if share.open:
+        svg.text(NAMES, y + 14, f"{percent(share.open / share.samples)} not evaluated",
                  size=11, fill=p.soft, style="italic")  # fmt: skip
 
 
