@@ -1,5 +1,6 @@
 """The drawing room: every figure once, as SVG, for web, paper and anything else."""
 
+from takeup.documents.drawing.bellows_section import bellows_section
 from takeup.documents.drawing.charts import (
     budget_curve,
     interply_chart,
@@ -17,6 +18,7 @@ __all__ = [
     "PRINT",
     "WEB",
     "Palette",
+    "bellows_section",
     "budget_curve",
     "calendar_strip",
     "crew_chart",
