@@ -1,4 +1,4 @@
-"""Bellows mechanics: geometry, rule sets, movements, stiffness, thrust."""
+"""Bellows mechanics: geometry, rule sets, movements, stiffness, thrust, hardware, sizing."""
 
 from __future__ import annotations
 
@@ -6,18 +6,32 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from takeup.bellows.arrays import problem_for, solve
     from takeup.bellows.assembly import assembly_rates
     from takeup.bellows.elements import element
     from takeup.bellows.engine import evaluate, evaluate_many
     from takeup.bellows.plies import surviving_ply
+    from takeup.bellows.side_by_side import compare
 
-__all__ = ["assembly_rates", "element", "evaluate", "evaluate_many", "surviving_ply"]
+__all__ = [
+    "assembly_rates",
+    "compare",
+    "element",
+    "evaluate",
+    "evaluate_many",
+    "problem_for",
+    "solve",
+    "surviving_ply",
+]
 
 _MODULES = {
     "assembly_rates": "assembly",
+    "compare": "side_by_side",
     "element": "elements",
     "evaluate": "engine",
     "evaluate_many": "engine",
+    "problem_for": "arrays",
+    "solve": "arrays",
     "surviving_ply": "plies",
 }
 

@@ -37,8 +37,9 @@ REINFORCED = FatigueCurve(
 def design_cycles(stress: Pascal, curve: FatigueCurve = PLAIN) -> Ratio:
     """Allowed cycles at x = Kg (Eo/Eb) St on a design curve.
 
-    The curves held here contain a margin of 3 on cycles and 1.25 on stress; nothing is to be
-    added.  Below the last branch the curve gives its ``most`` cycles.
+    The curves held here contain margins, 1.25 on stress and 3 on cycles by the table's note
+    (its constants hold 2.6); nothing is to be added.  Below the last branch the curve gives its
+    ``most`` cycles.
     """
     x = np.asarray(stress, dtype=float)
     cycles: Array = np.full(x.shape, curve.most)

@@ -202,7 +202,7 @@ class Fatigue:
             "fatigue",
             "its margins as its source says"
             if self.own
-            else "margin of 3 on cycles and 1.25 on stress inside",
+            else "margins inside: 1.25 on stress, and 3 on cycles by the table's note (2.6 by its constants)",
         )
         mean, span = row["mean"][place], row["St"][place]
         if isnan(self.factor[at]):

@@ -55,7 +55,7 @@ PLAIN = RuleSet(
             standing=Standing.SUPPORTED,
         ),
         "inplane_squirm": _at(
-            "in-plane squirm, 1.3 A Sy / (Kr Dm q sqrt(alpha)), Sy = 0.67 Cm times table yield", _M
+            "in-plane squirm, 1.3 A Sy / (Kr Dm q sqrt(alpha)), Sy = 0.67 Cm times table yield", _C
         ),
         "inplane_squirm given": _at(
             "in-plane squirm, 1.3 A Sy / (Kr Dm q sqrt(alpha)), yield of the finished bellows given",
