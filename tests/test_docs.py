@@ -202,3 +202,23 @@ def test_the_walk_goes_through_on_the_demo(
         if place.startswith("docs/walk/demo.md"):
             quick = ["--effort", "0.05"] if words[0] in {"plan", "demo"} else []
             assert call([*words, *quick]) == 0, (place, capsys.readouterr().err)
+
+
+def test_python_shown_in_the_manual_gives_what_it_says() -> None:
+    """Every Python session in a code block runs as printed."""
+    import doctest
+
+    parser, found = doctest.DocTestParser(), 0
+    for page in PAGES:
+        text = "\n".join(
+            re.findall(r"^```python\n(.*?)^```", page.read_text("utf-8"), flags=re.S | re.M)
+        )
+        if ">>>" not in text:
+            continue
+        found += 1
+        test = parser.get_doctest(text, {}, page.name, str(page), 0)
+        told: list[str] = []
+        runner = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS)
+        runner.run(test, out=told.append)
+        assert runner.failures == 0, "".join(told)
+    assert found
