@@ -185,6 +185,7 @@ def report_ids() -> str:
 
     from takeup.bellows import evaluate
     from takeup.bellows.model import Basis, BellowsCase
+    from takeup.desk.calculate import examples
     from takeup.units import KINDS as QUANTITIES
 
     case = msgspec.json.decode((ROOT / "examples" / "bellows.json").read_bytes(), type=BellowsCase)
@@ -194,8 +195,9 @@ def report_ids() -> str:
     def general(id: str) -> str:
         return id.partition("@")[0] + ("@*" if "@" in id else "")
 
-    for basis in (Basis.ASME_26, Basis.EJMA):
-        report = evaluate(msgspec.structs.replace(case, basis=basis))
+    shapes = (case, *examples().values())
+    for one in (msgspec.structs.replace(c, basis=basis) for c in shapes for basis in Basis):
+        report = evaluate(one)
         for f in report.figures:
             kind = QUANTITIES.get(f.kind)
             figures.setdefault(
@@ -223,7 +225,7 @@ def report_ids() -> str:
 
 def coverage() -> str:
     """Which clauses of which standard are computed, and how we came by each."""
-    from takeup.bellows.rules import asme_viii_1_app26, ejma
+    from takeup.bellows.rules import asme_viii_1_app26, ejma, en_13445
     from takeup.sources import Standing
 
     parts = [
@@ -233,8 +235,10 @@ def coverage() -> str:
         "Nothing here replaces the edition of the code that governs your plant.",
         "Standings: " + "; ".join(standing.value for standing in Standing) + ".",
     ]
-    for rules in (asme_viii_1_app26.RULES, ejma.RULES):
-        parts.append(f"## {rules.basis.value}\n\nValid for: {rules.valid}.")
+    modules = (asme_viii_1_app26, ejma, en_13445)
+    for rules in (rules for module in modules for rules in module.RULES):
+        shape = rules.convolution.value
+        parts.append(f"## {rules.basis.value}, {shape}\n\nValid for: {rules.valid}.")
         parts.append(
             table(
                 ("for", "document", "place", "standing"),
