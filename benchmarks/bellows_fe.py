@@ -30,11 +30,10 @@ from benchmarks.bellows_models import (
     shallower,
     shallower_torus,
     torus,
-    torus_parameter,
     u_meridian,
 )
 
-from takeup.bellows import geometry, stiffness
+from takeup.bellows import geometry, stiffness, toroidal
 from takeup.bellows.model import Bellows
 
 PAGE = Path(__file__).parents[1] / "docs" / "why" / "bellows-fe.md"
@@ -55,8 +54,8 @@ def _compared() -> tuple[tuple[Case, Figures, Modelled], ...]:
     return tuple(
         (
             case,
-            formulas(case.bellows, toroidal=case.toroidal),
-            elements(case.bellows, toroidal=case.toroidal),
+            formulas(case.bellows, omega=case.omega),
+            elements(case.bellows, omega=case.omega),
         )
         for case in CASES
     )
@@ -84,8 +83,8 @@ def _geometry_table() -> str:
     for case, _, found in _compared():
         b = case.bellows
         dm, tp = float(geometry.mean_diameter(b)), float(geometry.thinned_ply(b))
-        if case.toroidal:
-            chart, lean = f"C3 {torus_parameter(b):.2f}", ""
+        if case.omega:
+            chart, lean = f"C3 {toroidal.c3(b):.2f}", ""
             shape = f"Dm {1e3 * dm:.0f}, r {1e3 * b.torus_radius:.1f}"
             slender = [f"r/Dm {b.torus_radius / dm:.3f}", f"r/tp {b.torus_radius / tp:.0f}"]
             places = ["", found.where_s6]
@@ -106,10 +105,10 @@ def _geometry_table() -> str:
     )
 
 
-def _value_table(names: dict[str, str], *, toroidal: bool) -> str:
+def _value_table(names: dict[str, str], *, omega: bool) -> str:
     rows = []
     for case, said, found in _compared():
-        if case.toroidal != toroidal:
+        if case.omega != omega:
             continue
         off = found.figures.over(said)
         row = [case.name.split(",")[0]]
@@ -137,8 +136,8 @@ def _causes() -> Iterator[list[str]]:
     """One row for each flagged deviation, with what it becomes when the model is varied."""
     for case, name, share in flagged():
         b = case.bellows
-        if case.toroidal:
-            smaller = deviation(shallower_torus(b), toroidal=True)[name]
+        if case.omega:
+            smaller = deviation(shallower_torus(b), omega=True)[name]
             tried = ["", _percent(smaller), "", ""]
             causes = ["finite r/Dm", "chart of B2"]
         else:
@@ -195,7 +194,7 @@ def _hoop_table() -> str:
     rows = []
     for case in CASES:
         b = case.bellows
-        if case.toroidal or b.pitch == 4.0 * b.torus_radius:
+        if case.omega or b.pitch == 4.0 * b.torus_radius:
             continue
         square = parallel(b)
 
@@ -246,14 +245,14 @@ def _held_table() -> str:
     rows = []
     names = ("s3", "pressure_sum", "s5", "s6", "rate")
     for case in CASES:
-        if case.toroidal:
-            free = deviation(case.bellows, toroidal=True)
-            held = deviation(case.bellows, toroidal=True, held_radially=True)
+        if case.omega:
+            free = deviation(case.bellows, omega=True)
+            held = deviation(case.bellows, omega=True, held_radially=True)
             rows.append([case.name, *(f"{_round(free[n])} / {_round(held[n])}" for n in names)])
     for c3 in (2.0, 4.0, 6.0, 8.0, 16.0):
         b = torus(dm=1000, r=20, tp=6.61 * 20**2 / 1000 / c3)
-        free = deviation(b, toroidal=True)
-        held = deviation(b, toroidal=True, held_radially=True)
+        free = deviation(b, omega=True)
+        held = deviation(b, omega=True, held_radially=True)
         rows.append(
             [f"r/Dm 0.02, C3 {c3:.0f}", *(f"{_round(free[n])} / {_round(held[n])}" for n in names)]
         )
@@ -265,17 +264,13 @@ def _mesh_table() -> str:
     finest = {}
     chosen = [case for case in CASES if case.name[:2] in {"P1", "P4", "L1", "T2"}]
     for case in chosen:
-        finest[case.name] = elements(
-            case.bellows, toroidal=case.toroidal, along=480, through=4
-        ).figures
+        finest[case.name] = elements(case.bellows, omega=case.omega, along=480, through=4).figures
     for along, through in ((20, 1), (40, 1), (40, 2), (80, 2), (160, 3), (320, 3)):
         row = [f"{along} × {through}"]
         for case in chosen:
-            found = elements(
-                case.bellows, toroidal=case.toroidal, along=along, through=through
-            ).figures
+            found = elements(case.bellows, omega=case.omega, along=along, through=through).figures
             off = found.over(finest[case.name])
-            first = "s3" if case.toroidal else "s4"
+            first = "s3" if case.omega else "s4"
             row.append(
                 ", ".join(f"{100.0 * off[name]:+.3f}".replace("-", "−") for name in (first, "s6", "rate"))
             )  # fmt: skip
@@ -307,7 +302,7 @@ def free_growth() -> float:
 def flat_ring() -> tuple[float, float]:
     """Rate and bending of a slit torus far from the axis, against the curved beam it then is."""
     dm, r, tp = 1e3, 0.02, 0.0004
-    found = elements(torus(dm=dm * 1e3, r=r * 1e3, tp=tp * 1e3), toroidal=True).figures
+    found = elements(torus(dm=dm * 1e3, r=r * 1e3, tp=tp * 1e3), omega=True).figures
     force = MODULUS * tp**3 / (12.0 * (1.0 - 0.3**2)) * MOVEMENT / (np.pi * r**3)
     rate = force * np.pi * dm / MOVEMENT
     return found.rate / rate - 1.0, found.s6 / (6.0 * force * r / tp**2) - 1.0
@@ -341,14 +336,14 @@ def page() -> str:
                 _percent(found.figures.rate / said.rate / exact - 1.0),
             ]
             for case, said, found in _compared()
-            if not case.toroidal
+            if not case.omega
         ],
     )
     return TEXT.format(
         geometry=_geometry_table(),
-        plain=_value_table(NAMES, toroidal=False),
+        plain=_value_table(NAMES, omega=False),
         toroidal=_value_table(
-            {name: label for name, label in TORUS_NAMES.items() if name != "s4"}, toroidal=True
+            {name: label for name, label in TORUS_NAMES.items() if name != "s4"}, omega=True
         ),
         rates=rates,
         causes=_cause_table(),
@@ -368,7 +363,7 @@ def page() -> str:
         largest_s3=", ".join(
             f"{case.name.split(',')[0]} {found.largest_s3 / said.s3:.2f}"
             for case, said, found in _compared()
-            if not case.toroidal
+            if not case.omega
         ),
     )
 
@@ -486,7 +481,7 @@ Below 0.2 holding is harmless: the 13 % on S4 is a thick arc (rm/tp = 6), and fa
 
 ## Toroidal: free or held where it meets the tangent
 
-Deviation free / held radially at the slit. A real collar lies between.
+Deviation free / held radially at the slit. A tangent without collar is nearer to free, a stiff collar nearer to held; the mouth of a real torus is not modelled.
 
 {held}
 

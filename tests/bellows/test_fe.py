@@ -31,13 +31,13 @@ CASES = {case.name[:2]: case for case in bellows_models.CASES}
 def modelled(name: str) -> Modelled:
     """The elements on the coarse mesh."""
     case = CASES[name]
-    return bellows_models.elements(case.bellows, toroidal=case.toroidal, along=80, through=2)
+    return bellows_models.elements(case.bellows, omega=case.omega, along=80, through=2)
 
 
 def off(name: str) -> dict[str, float]:
     """Deviation of the elements from the formulas."""
     case = CASES[name]
-    said = bellows_models.formulas(case.bellows, toroidal=case.toroidal)
+    said = bellows_models.formulas(case.bellows, omega=case.omega)
     return modelled(name).figures.over(said)
 
 
