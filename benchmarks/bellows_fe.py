@@ -477,7 +477,7 @@ C2 outside 0.2 to 4.0, where the charts are held at their ends:
 
 {clamp}
 
-Below 0.2 holding is harmless: the 13 % on S4 is a thick arc (rm/tp = 6), and falls to 1 % at rm/tp = 48. Above 4 it is not: the hoop stiffness keeps growing with C2.
+Below 0.2 holding is harmless: the 13 % on S4 is a thick arc (rm/tp = 6), and falls to 1 % at rm/tp = 48. Above 4 it is not: the hoop stiffness keeps growing with C2. (With w at 0.15 Dm, C2 = 5 takes w/tp of 400 at C1 = 0.7 and 800 at C1 = 0.5: very thin plies.)
 
 ## Toroidal: free or held where it meets the tangent
 
