@@ -34,7 +34,7 @@ def outside_diameter(b: Bellows) -> Metre:
     return b.inside_diameter + b.height + 2.0 * equivalent_thickness(b)
 
 
-def _buckling_factor(mx: Array, slender: Array) -> Array:
+def buckling_factor(mx: Array, slender: Array) -> Array:
     """Ch of a cylinder of length parameter Mx = L / sqrt(Ro t) and Do/t; VIII-2 4.4.5."""
     long = 2.0 * slender**0.94
     return np.where(
@@ -57,7 +57,7 @@ def allowed_pressure(b: Bellows, modulus: Pascal, yield_strength: Pascal) -> Pas
     t = np.asarray(equivalent_thickness(b))
     do = np.asarray(outside_diameter(b))
     mx = np.asarray(geometry.convoluted_length(b)) / np.sqrt(do / 2.0 * t)
-    fhe = 1.6 * _buckling_factor(mx, do / t) * modulus * t / do
+    fhe = 1.6 * buckling_factor(mx, do / t) * modulus * t / do
     ratio = fhe / yield_strength
     fic = yield_strength * np.where(
         ratio >= 2.439, 1.0, np.where(ratio > 0.552, 0.7 * np.abs(ratio) ** 0.4, ratio)

@@ -5,22 +5,28 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import msgspec
 import numpy as np
 
 from takeup.bellows import (
     charts,
+    external,
     fatigue,
     forming,
     geometry,
     movements,
+    numbers,
     pressure,
+    reinforced,
     stability,
     stiffness,
     thrust,
+    toroidal,
 )
 from takeup.bellows.elements import element_from
-from takeup.bellows.model import Basis, Bellows
+from takeup.bellows.model import Basis, Bellows, Convolution
 from takeup.bellows.rules import rules_of
+from takeup.bellows.setting import Metals, Setting
 from takeup.units import ACCEPTED, parse_number
 
 EJMA = rules_of(Basis.EJMA)
@@ -190,8 +196,96 @@ def design_margin(inputs: dict[str, Any]) -> dict[str, float]:
     }
 
 
+def setting_of(b: Bellows, cold: float) -> Setting:
+    """A bellows of sound austenitic metal with both ends held, alone in its joint."""
+    return Setting(
+        bellows=b, nickel=False, austenitic=True, as_formed=True, forming_factor=0.6,
+        weld_factor=1.0, tensile=515e6, room_modulus=cold, threshold=700.0, kg=1.0, ctheta=1.0,
+        kr=1.0, material_factor=1.0, ends=1.0, shared=1.0, sign=1.0, universal=False, pair=False,
+        balancing=False, over_both=float("nan"), outside=False,
+    )  # fmt: skip
+
+
+def worked(inputs: dict[str, Any], b: Bellows, convolution: Convolution, **own: float) -> Any:
+    """Everything the array pass says at one pressure and one movement per convolution."""
+    rules = rules_of(Basis.EJMA, convolution)
+    setting = setting_of(b, si(inputs["cold_modulus"]))
+    hot = si(inputs["hot_modulus"])
+    metals = Metals(
+        allowable=100e6,
+        modulus=hot,
+        yield_strength=200e6,
+        collar_modulus=si(inputs.get("collar_modulus", hot)),
+        ring_modulus=si(inputs.get("ring_modulus", hot)),
+    )
+    load = si(inputs["pressure"])
+    shape = numbers.shape(setting, rules) | own
+    state = numbers.state(setting, shape, rules, load, metals)
+    under = numbers.strained(setting, shape, rules, load, state["base"], hot)
+    s5, s6, st, _ = numbers.range_stress(setting, under, si(inputs["movement_per_convolution"]))
+    return (
+        shape
+        | state
+        | {"Dm": shape["mean_diameter"], "tp": shape["thinned_ply"], "S5": s5, "S6": s6, "St": st}
+        | {"Psc": state["column_squirm"]}
+    )
+
+
+def torus(inputs: dict[str, Any]) -> dict[str, Any]:
+    """A toroidal bellows with the coefficients given."""
+    wall = inputs["plies"] * si(inputs["ply_thickness"])
+    inside = si(inputs["inside_diameter"])
+    names = ("tangent_length", "collar_length", "collar_thickness", "torus_radius",
+             "ply_thickness", "tube_diameter")  # fmt: skip
+    b = Bellows(
+        inside_diameter=inside,
+        height=si(inputs["mean_diameter"]) - inside - wall,
+        pitch=0.2,
+        convolutions=inputs["convolutions"],
+        plies=inputs["plies"],
+        **{name: si(inputs[name]) for name in names},
+    )
+    own = {name: inputs[name] for name in ("B1", "B2", "B3")}
+    return dict(worked(inputs, b, Convolution.TOROIDAL, **own))
+
+
+def ringed(inputs: dict[str, Any]) -> dict[str, Any]:
+    """A reinforced bellows with round-bar rings of one piece."""
+    bar = si(inputs["ring_diameter"])
+    b = msgspec.structs.replace(bellows_of(inputs), ring_area=np.pi * bar * bar / 4.0)
+    found = dict(worked(inputs, b, Convolution.U_REINFORCED))
+    found |= {
+        "A": found["metal_area"],
+        "R1": found["ring_ratio"],
+        "free": reinforced.free_height(b, found["Cr"]),
+    }
+    return found
+
+
+def cylinder(inputs: dict[str, Any]) -> float:
+    """Allowed pressure of a long elastic cylinder over the classical one, design factor of 2."""
+    slender = 1.0 / inputs["thickness_over_diameter"]
+    mx = inputs["length_over_diameter"] / np.sqrt(0.5 * inputs["thickness_over_diameter"])
+    factor = external.buckling_factor(np.asarray(mx), np.asarray(slender))
+    stress = 1.6 * factor / slender / 2.0
+    return float(2.0 * stress / slender / (2.0 / (1.0 - 0.3**2) / slender**3 / 2.0))
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "bellows.stresses": stresses,
+    "bellows.torus": torus,
+    "bellows.torus_coefficients": lambda inputs: {
+        "B1": toroidal.b1(inputs["C3"]),
+        "B2": toroidal.b2(inputs["C3"]),
+        "B3": toroidal.b3(inputs["C3"]),
+    },
+    "bellows.reinforced": ringed,
+    "bellows.cr": lambda inputs: table(reinforced.cr, inputs),
+    "bellows.external": lambda inputs: {
+        "Ixx": external.inertia(bellows_of(inputs)),
+        "eeq": external.equivalent_thickness(bellows_of(inputs)),
+    },
+    "bellows.cylinder": cylinder,
     "bellows.charts": lambda inputs: {
         "Cp": charts.cp(inputs["C1"], inputs["C2"]),
         "Cf": charts.cf(inputs["C1"], inputs["C2"]),
