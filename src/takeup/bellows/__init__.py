@@ -10,29 +10,38 @@ if TYPE_CHECKING:
     from takeup.bellows.assembly import assembly_rates
     from takeup.bellows.elements import element
     from takeup.bellows.engine import evaluate, evaluate_many
+    from takeup.bellows.hardware import check_hardware, explain, governing, trace
     from takeup.bellows.plies import surviving_ply
     from takeup.bellows.side_by_side import compare
 
 __all__ = [
     "assembly_rates",
+    "check_hardware",
     "compare",
     "element",
     "evaluate",
     "evaluate_many",
+    "explain",
+    "governing",
     "problem_for",
     "solve",
     "surviving_ply",
+    "trace",
 ]
 
 _MODULES = {
     "assembly_rates": "assembly",
+    "check_hardware": "hardware",
     "compare": "side_by_side",
     "element": "elements",
     "evaluate": "engine",
     "evaluate_many": "engine",
+    "explain": "hardware",
+    "governing": "hardware",
     "problem_for": "arrays",
     "solve": "arrays",
     "surviving_ply": "plies",
+    "trace": "hardware",
 }
 
 
