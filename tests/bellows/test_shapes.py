@@ -507,3 +507,16 @@ def test_long_arrays_go_in_blocks_without_a_seam() -> None:
     for at in (0, arrays.BLOCK - 1, arrays.BLOCK, count - 1):
         alone = solve(problem_for(case(), part(wide.setting.bellows, at)))
         assert float(alone.ratios["usage"]) == solved.ratios["usage"][at]
+
+
+def test_shapes_that_the_charts_do_not_fit_carry_a_caution() -> None:
+    """Leaning walls with a stiff shell, and the neck of a torus, are cautioned about."""
+
+    def words(report: BellowsReport) -> str:
+        ids = ("column_squirm@design", "fatigue@start")
+        return " ".join(line for id in ids for line in check(report, id).cautions)
+
+    assert "lean" not in words(evaluate(case()))
+    assert words(evaluate(case(torus_radius=0.0085))).count("The side walls lean") == 2
+    assert "lean" not in words(evaluate(case(torus_radius=0.0098)))
+    assert words(evaluate(case(Convolution.TOROIDAL))).count("stiff collar") == 2

@@ -11,6 +11,7 @@ from takeup.bellows.casework import Numbers
 from takeup.bellows.comparing import compare
 from takeup.bellows.intake import Intake, unknown_alloy
 from takeup.bellows.model import Basis, BellowsCase, FatigueCurve, Movement, Treatment
+from takeup.bellows.pressure_checks import shape_cautions
 from takeup.bellows.rules.base import RuleSet
 from takeup.checks import Check, Figure, Outcome, Quantity
 from takeup.sources import Source, Standing
@@ -54,6 +55,11 @@ class Fatigue:
         self.usage = numbers.case["usage"].tolist()
         self.so_far = numbers.case["usage_so_far"].tolist()
         self.creeping = numbers.case["creeping"].tolist()
+        self.shape = {
+            name: numbers.case[name].tolist()
+            for name in ("wall_angle", "C2")
+            if name in numbers.case
+        }
         self.austenitic = intake.setting.austenitic.tolist()
         self.nickel = intake.setting.nickel.tolist()
         self.working = intake.working.tolist()
@@ -71,7 +77,7 @@ class Fatigue:
         """Append to ``figures``, ``checks`` and ``notes``; return usage where it is known."""
         creeping = self.creeping[at]
         reason = self._reason(at, case, lacking)
-        cautions = self._cautions(case)
+        cautions = self._cautions(case) + shape_cautions(self.shape, at)
         for number, move in enumerate(case.movements):
             self._figures(figures, notes, at, case, move, first + number, reason)
             checks.append(self._check(move, first + number, reason, cautions))

@@ -18,11 +18,23 @@ from takeup.bellows.refusing import WORDS
 from takeup.bellows.rules.base import SYMBOLS, RuleSet
 from takeup.checks import Check, Figure, Outcome, Quantity
 from takeup.sources import Source
+from takeup.units import DEG
 
 UNKNOWN_TREATMENT = "Treatment after forming is unknown: worked out as annealed, the lower."
 TEST = (
     "The test pressure is held against the allowable stress at test temperature; "
     "the code allows more during a test."
+)
+LEAN, LEAN_C2 = 2.0 * DEG, 0.6
+"""Lean of the side walls and C2 beyond which the charts are off by more than 10 %."""
+LEANING = (
+    "The side walls lean: the charts are made for parallel walls. Against finite elements rate "
+    "and squirm pressure come out up to a fifth too high for walls leaning in by 5 degrees, and "
+    "rate and movement stress far too low for walls leaning out."
+)
+SLIT = (
+    "The table of B1 to B3 stands for a torus that can spread at its neck: held there by a stiff "
+    "collar, movement stress was up to 35 % and rate up to 24 % higher in finite elements."
 )
 CREEP = "Metal temperature is above the creep threshold: the rule set does not cover it."
 _FIGURES = (
@@ -46,6 +58,14 @@ def weaker(clause: Source, metal: Source | None, words: str) -> Source:
         at=f"{clause.at}; {words}: {metal.cite()}",
         standing=metal.standing,
     )
+
+
+def shape_cautions(case: dict[str, list[float]], at: int) -> tuple[str, ...]:
+    """What our finite-element comparison says of this shape (docs/why/bellows-fe.md)."""
+    if "wall_angle" in case:
+        leans = abs(case["wall_angle"][at]) > LEAN and case["C2"][at] > LEAN_C2
+        return (LEANING,) if leans else ()
+    return (SLIT,)
 
 
 class PressureChecks:
@@ -360,13 +380,14 @@ class PressureChecks:
                 because += "; the spool is not held, so a quarter of the fixed-end value"
             if share < 1.0:
                 source = weaker(source, self.rules.sources["ends"], "end condition")
+            cautions += shape_cautions(self.case, at)
             turned = case.offset_angular or any(
                 move.angular or move.angular_across for move in case.movements
             )
             if case.ctheta is not None:
                 because += f"; Ctheta {case.ctheta:g} as given"
             elif turned:
-                cautions = (
+                cautions += (
                     "An initial rotation lowers column squirm; its factor is not confirmed and "
                     "taken as 1.",
                 )
