@@ -55,7 +55,7 @@ class Fatigue:
         self.usage = numbers.case["usage"].tolist()
         self.so_far = numbers.case["usage_so_far"].tolist()
         self.creeping = numbers.case["creeping"].tolist()
-        self.shape = {
+        self.shape: dict[str, list[float]] = {
             name: numbers.case[name].tolist()
             for name in ("wall_angle", "C2")
             if name in numbers.case
