@@ -4,11 +4,22 @@ from __future__ import annotations
 
 import csv
 import functools
+from enum import StrEnum
 from importlib import resources
 
 import msgspec
 
 from takeup.register.entities import HardwareKind, JointType
+
+
+class Degree(StrEnum):
+    """How far a joint type takes one movement from outside."""
+
+    YES = "yes"
+    SMALL = "small"
+    ONE_PLANE = "one plane"
+    TWO_RODS = "with two rods"
+    NO = "no"
 
 
 class TypeFacts(msgspec.Struct, frozen=True, kw_only=True):
@@ -17,6 +28,10 @@ class TypeFacts(msgspec.Struct, frozen=True, kw_only=True):
     type: JointType
     takes: str
     cannot: str
+    axial: Degree | None
+    """Axial movement of the joint; ``None``: common practice does not say."""
+    lateral: Degree | None
+    angular: Degree | None
     tied: bool
     """Whether its own hardware is meant to hold the thrust."""
     hardware: HardwareKind | None
@@ -39,6 +54,9 @@ def _table() -> dict[JointType, TypeFacts]:
             type=JointType(row["type"]),
             takes=row["takes"],
             cannot=row["cannot"],
+            axial=Degree(row["axial"]) if row["axial"] else None,
+            lateral=Degree(row["lateral"]) if row["lateral"] else None,
+            angular=Degree(row["angular"]) if row["angular"] else None,
             tied=row["holder"] == "hardware",
             hardware=HardwareKind(row["hardware"]) if row["hardware"] else None,
             bellows=int(row["bellows"]),
