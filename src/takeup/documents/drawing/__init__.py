@@ -1,5 +1,6 @@
 """The drawing room: every figure once, as SVG, for web, paper and anything else."""
 
+from takeup.documents.drawing.assembly import assembly_diagram
 from takeup.documents.drawing.bellows_section import bellows_section
 from takeup.documents.drawing.charts import (
     budget_curve,
@@ -18,6 +19,7 @@ __all__ = [
     "PRINT",
     "WEB",
     "Palette",
+    "assembly_diagram",
     "bellows_section",
     "budget_curve",
     "calendar_strip",

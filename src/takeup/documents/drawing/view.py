@@ -105,7 +105,7 @@ def length_of(words: str, size: float) -> float:
 
 def wrap(words: str, width: float, size: float) -> list[str]:
     """Words in lines of at most ``width`` pixels."""
-    return textwrap.wrap(words, max(8, int(width / (0.48 * size)))) or [""]
+    return textwrap.wrap(words, max(8, int(width / (0.46 * size)))) or [""]
 
 
 def write(
