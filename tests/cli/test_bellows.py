@@ -173,3 +173,79 @@ def test_the_schema_describes_what_the_verb_takes(takeup: Takeup) -> None:
     assert "mm" in case["properties"]["pitch"]["x-text-units"]
     assert case["properties"]["pitch"]["x-unit"] == "m"
     assert takeup("schema", "bellows-table").json["$ref"].endswith("BellowsElement")
+
+
+def test_compare_shows_every_rule_set_and_why_they_differ(takeup: Takeup) -> None:
+    """Three rule sets in one table, each difference with its reason, and the same as JSON."""
+    file = EXAMPLES / "bellows.json"
+    text = takeup("bellows", file, "--compare").out
+    found = takeup("bellows", file, "--compare", "--json").json
+
+    assert [basis in text for basis in found["bases"]] == [True] * 3
+    assert "why: " in text
+    for row in found["checks"]:
+        told = {(one["outcome"], one["ratio"]) if one else None for one in row["checks"]}
+        assert len(told) == 1 or row["reasons"], row["id"]
+    assert takeup("bellows", file, "--compare", "--basis", "ejma").code == 2
+
+
+def test_compare_refuses_what_cannot_be_true(takeup: Takeup, tmp_path: Path) -> None:
+    """A contradiction is a fault of the file, told once."""
+    file = tmp_path / "b.toml"
+    file.write_text(CASE.replace('height = "50 mm"', 'height = "10 mm"'), encoding="utf-8")
+    said = takeup("bellows", file, "--compare")
+
+    assert (said.code, said.out) == (1, "")
+    assert one_paragraph(said)
+
+
+def test_uncertainty_reads_amounts_with_units_and_repeats_itself(takeup: Takeup) -> None:
+    """The same file and seed give the same report; amounts are SI; sources are named."""
+    file = EXAMPLES / "uncertainty.toml"
+    first = takeup("uncertainty", file, "--samples", "512", "--json").json
+    again = takeup("uncertainty", file, "--samples", "512", "--json").json
+
+    assert first == again
+    spread = {one["input"]: one for one in first["spreads"]}
+    assert spread["ply_thickness"]["minus"] == pytest.approx(0.00012)
+    assert spread["ply_thickness"]["source"]["document"] == "sheet certificate"
+    assert "fails in" in takeup("uncertainty", file, "--samples", "512").out
+
+
+def test_uncertainty_without_spreads_takes_and_names_the_usual_ones(
+    takeup: Takeup, tmp_path: Path
+) -> None:
+    """What was taken is said with its source."""
+    text = (EXAMPLES / "uncertainty.toml").read_text(encoding="utf-8").split("[[spread]]")[0]
+    file = tmp_path / "u.toml"
+    file.write_text(text, encoding="utf-8")
+    said = takeup("uncertainty", file, "--samples", "256")
+
+    assert said.code == 0
+    assert "spread ply thickness t" in said.out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('minus = "0.12 mm"', 'minus = "0.12"', "$.spread[0].minus"),
+        ('minus = "0.12 mm"', 'minus = "0.12 bar"', "unit 'bar'"),
+        ('input = "height"', 'input = "heigth"', "Did you mean height"),
+        ('input = "height"', 'inptu = "height"', "did you mean input"),
+        ("samples = 4096", "samples = 4095", "2048"),
+        ('pitch = "46 mm"', 'pitch = "x"', "$.bellows.pitch"),
+    ],
+)
+def test_bad_spreads_are_refused_at_their_place(
+    takeup: Takeup, tmp_path: Path, old: str, new: str, says: str
+) -> None:
+    """Place, what is wrong, what would be right."""
+    text = (EXAMPLES / "uncertainty.toml").read_text(encoding="utf-8")
+    assert old in text
+    file = tmp_path / "u.toml"
+    file.write_text(text.replace(old, new, 1), encoding="utf-8")
+    said = takeup("uncertainty", file)
+
+    assert said.code == 1
+    assert says in said.err
+    assert one_paragraph(said)

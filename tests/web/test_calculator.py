@@ -282,3 +282,22 @@ def test_saving_to_no_joint_or_an_unknown_one_is_said(client, form, joint):
 def test_other_sites_cannot_send_the_form(client, form, address, headers):
     """A change comes from this app's own pages only."""
     assert client.post(address, data=form, headers=headers).status_code == 403
+
+
+def test_every_rule_set_stands_side_by_side_with_reasons(client, form):
+    """One table of three rule sets; what differs says why."""
+    text = client.post("/calculator/compare", data=form).text
+    table = text.split('id="compare"')[1].split("</section>")[0]
+
+    for basis in ("ASME VIII-1 Appendix 26", "EJMA", "EN 13445-3 clause 14"):
+        assert basis in table
+    assert "Why they differ" in table
+    assert "rate constant" in table
+
+
+def test_the_bellows_is_drawn_with_its_result(client, form):
+    """The section stands on the page, described for those who do not see it."""
+    text = client.post("/calculator", data=form).text
+
+    assert 'aria-label="Section of the bellows"' in text
+    assert "Half section of 7 convolutions" in text

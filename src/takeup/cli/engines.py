@@ -4,98 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from takeup.cli.common import emit, json_option, must_exist, plain
-
-if TYPE_CHECKING:
-    from takeup.bellows.model import BellowsReport
-    from takeup.checks import Check, Figure
-    from takeup.units import System
+from takeup.cli import bellows
+from takeup.cli.common import emit, json_option, must_exist
 
 FILE = click.Path(path_type=Path)
-UNITS = click.option(
-    "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True
-)
-
-
-BASES = {"asme": "ASME_26", "ejma": "EJMA", "en": "EN_13445"}
-"""Short words for the members of Basis, which is loaded when asked for."""
-
-
-@click.command()
-@click.argument("file", type=FILE)
-@click.option(
-    "--basis",
-    type=click.Choice(list(BASES)),
-    help="Rule set, in place of the one that the file names.",
-)
-@UNITS
-@json_option
-def bellows(file: Path, basis: str | None, units: str, as_json: bool) -> int:
-    """Work out the bellows in FILE by the rule set that it names.
-
-    FILE is TOML or JSON ('takeup schema bellows'): numbers are SI, and text carries its unit,
-    as in "219 mm", "0.1 MPa", "200 C". Several bellows stand under [[case]] and are worked out
-    together; what stands beside these tables counts for all of them. Name an unknown value in
-    'missing': what rests on it stays not evaluated.
-    """
-    import msgspec
-
-    from takeup.bellows import evaluate, evaluate_many
-    from takeup.bellows.model import Basis, BellowsCase
-    from takeup.cli.files import read_many
-    from takeup.cli.telling import told
-    from takeup.units import System
-
-    cases, several = read_many(file, BellowsCase)
-    if basis is not None:
-        cases = tuple(msgspec.structs.replace(case, basis=Basis[BASES[basis]]) for case in cases)
-    reports = evaluate_many(cases) if several else (evaluate(cases[0]),)
-    if as_json:
-        emit(told(reports if several else reports[0]))
-    else:
-        for report in reports:
-            show_report(report, System(units))
-        click.echo("  * provisional: rests on a source that was not read or confirmed")
-    refused = [report for report in reports if any(check.id == "input" for check in report.checks)]
-    for report in refused:
-        click.echo(f"takeup: {report.name or 'a case without name'}: {report.notes[0]}", err=True)
-    return 1 if refused else 0
-
-
-def show_report(report: BellowsReport, system: System) -> None:
-    """Print figures, checks, cautions and notes of one bellows."""
-    from takeup.units import shown
-
-    click.echo(f"{report.name}  {report.basis}" + ("" if report.valid else "  NOT COVERED"))
-    for figure in report.figures:
-        star = " *" if figure.provisional else ""
-        value = plain(shown(figure.value, figure.kind, system))
-        click.echo(f"  {_named(figure):<58} {figure.symbol:<6} {value:>18}{star}")
-    for thrust in report.thrust:
-        value = plain(shown(thrust.force, "force", system))
-        click.echo(f"  {'Pressure thrust, ' + thrust.condition:<58} {'':<6} {value:>18}")
-    for check in report.checks:
-        ratio = "" if check.ratio is None else f"{check.ratio:.3f}"
-        star = " *" if check.provisional else ""
-        click.echo(
-            f"  {check.outcome.value:<14} {ratio:>7}  {_named(check)}{star}: {check.because[:90]}"
-        )
-    for caution in dict.fromkeys(words for check in report.checks for words in check.cautions):
-        click.echo(f"  ! {caution}")
-    for note in report.notes:
-        click.echo(f"  note: {note}")
-    if report.missing:
-        click.echo(f"  not known: {', '.join(report.missing)}")
-
-
-def _named(one: Figure | Check) -> str:
-    """The name, with the condition or movement that it holds for."""
-    where = one.id.partition("@")[2]
-    return f"{one.name}, {where}" if where else one.name
 
 
 @click.command()
@@ -191,4 +106,4 @@ def survival(file: Path, as_json: bool) -> None:
     click.echo(f"  {result.source.cite()}")
 
 
-COMMANDS = (bellows, interply, temperature, survival)
+COMMANDS = (*bellows.COMMANDS, interply, temperature, survival)

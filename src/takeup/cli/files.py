@@ -111,10 +111,11 @@ def read_facts(path: Path) -> list[Fact]:
 def _inputs() -> dict[str, tuple[Any, str]]:
     """Inputs of verbs: type and words."""
     from takeup.bellows.model import BellowsCase
-    from takeup.cli.inputs import InterplyFile, SurvivalFile
+    from takeup.cli.inputs import InterplyFile, SurvivalFile, UncertaintyFile
 
     return {
         "bellows": (BellowsCase, "input of 'takeup bellows'"),
+        "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
         "interply": (InterplyFile, "input of 'takeup interply'"),
         "survival": (SurvivalFile, "input of 'takeup survival'"),
     }

@@ -12,8 +12,10 @@ from starlette.concurrency import run_in_threadpool
 
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport
+from takeup.bellows.side_by_side import Comparison, compare
 from takeup.checks import Check, Outcome
 from takeup.desk import calculate
+from takeup.documents.drawing import WEB, bellows_section
 from takeup.errors import TakeupError
 from takeup.materials import alloys
 from takeup.units import System, shown
@@ -108,6 +110,13 @@ async def differences(request: Request) -> Response:
     return await run_in_threadpool(_work, request, data, saving=True)
 
 
+@router.post("/calculator/compare")
+async def by_every_rule_set(request: Request) -> Response:
+    """The same input by every rule set, with the reasons why they differ."""
+    data = await request.form()
+    return await run_in_threadpool(_work, request, data, comparing=True)
+
+
 @router.post("/calculator/save")
 async def save(request: Request) -> Response:
     """Store geometry and metal with the joint as one revision, with reason and name."""
@@ -130,7 +139,9 @@ async def input_file(request: Request) -> Response:
     )
 
 
-def _work(request: Request, data: Mapping[str, Any], *, saving: bool = False) -> Response:
+def _work(
+    request: Request, data: Mapping[str, Any], *, saving: bool = False, comparing: bool = False
+) -> Response:
     site = site_of(request)
     kept = _kept(data)
     reading = forms.read(data, site.system)
@@ -142,9 +153,12 @@ def _work(request: Request, data: Mapping[str, Any], *, saving: bool = False) ->
         if saving:
             tag, letter = text(data, "save_joint"), text(data, "save_letter")
             found = calculate.proposal(site, reading.case, tag, letter)
+        comparison = compare(reading.case) if comparing else None
     except TakeupError as fault:
         return _page(request, kept, reading=reading, fault=str(fault), status=422)
-    return _page(request, kept, reading=reading, report=report, proposal=found)
+    return _page(
+        request, kept, reading=reading, report=report, proposal=found, comparison=comparison
+    )
 
 
 def _save(request: Request, data: Mapping[str, Any]) -> Response:
@@ -186,6 +200,7 @@ def _page(
     reading: forms.Reading | None = None,
     report: BellowsReport | None = None,
     proposal: calculate.Proposal | None = None,
+    comparison: Comparison | None = None,
     fault: str = "",
     words: tuple[str, ...] = (),
     status: int = 200,
@@ -212,7 +227,10 @@ def _page(
         families=families(report.checks) if report else (),
         cautions=_cautions(report) if report else (),
         given=_given(case, system) if report and case else (),
+        section=_section(case, report, system) if report and case else None,
         proposal=proposal,
+        comparison=comparison,
+        reasons=_reasons(comparison) if comparison else {},
         examples=list(calculate.examples()),
         joints=calculate.joints(site),
         alloys=[alloy.name for alloy in alloys()],
@@ -222,6 +240,32 @@ def _page(
 
 def _cautions(report: BellowsReport) -> tuple[str, ...]:
     return tuple(dict.fromkeys(words for check in report.checks for words in check.cautions))
+
+
+def _section(case: BellowsCase, report: BellowsReport, system: System) -> str | None:
+    """The bellows drawn from its numbers, moved as its hardest movement has it."""
+    hardest = max(
+        case.movements,
+        key=lambda move: getattr(report.figure(f"e@{move.name}"), "value", None) or 0.0,
+        default=None,
+    )
+    try:
+        return bellows_section(case, system=system, report=report, movement=hardest, palette=WEB)
+    except TakeupError:
+        return None  # the result stands without a drawing: its dimensions make none
+
+
+def _reasons(comparison: Comparison) -> dict[str, list[str]]:
+    """Each reason once, with what it touches."""
+    found: dict[str, list[str]] = {}
+    lines = [(row.name, row.reasons) for row in comparison.checks]
+    lines += [(row.name, row.reasons) for row in comparison.figures]
+    for name, reasons in lines:
+        for reason in reasons:
+            touched = found.setdefault(reason, [])
+            if name not in touched:
+                touched.append(name)
+    return found
 
 
 def _given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:

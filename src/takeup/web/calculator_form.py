@@ -86,7 +86,7 @@ GROUPS = (
         words="Left blank they take the value that the result names, with a caution.",
     ),
 )  # fmt: skip
-ONLY_U = frozenset({"height", "collar_length", "collar_thickness", "collar_material"})
+ONLY_U = frozenset({"height"})
 """Fields of common groups that mean nothing for a toroidal bellows: its height is Dm - Db - n t."""
 ELSEWHERE = frozenset({"conditions", "movements", "fatigue_curve", "missing"})
 _BLANK = ("tangent_length",)

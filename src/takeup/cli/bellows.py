@@ -1,0 +1,205 @@
+"""Verbs of bellows and their joints: worked out, compared, sampled, without a site."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from takeup.cli.common import emit, json_option, plain, table
+
+if TYPE_CHECKING:
+    from takeup.bellows.model import BellowsCase, BellowsReport
+    from takeup.bellows.side_by_side import Comparison
+    from takeup.checks import Check, Figure
+    from takeup.units import System
+
+FILE = click.Path(path_type=Path)
+UNITS = click.option(
+    "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True
+)
+BASES = {"asme": "ASME_26", "ejma": "EJMA", "en": "EN_13445"}
+"""Short words for the members of Basis, which is loaded when asked for."""
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option(
+    "--basis",
+    type=click.Choice(list(BASES)),
+    help="Rule set, in place of the one that the file names.",
+)
+@click.option(
+    "--compare",
+    "by_all",
+    is_flag=True,
+    help="By every rule set side by side, with the reasons why they differ.",
+)
+@UNITS
+@json_option
+def bellows(file: Path, basis: str | None, by_all: bool, units: str, as_json: bool) -> int:
+    """Work out the bellows in FILE by the rule set that it names.
+
+    FILE is TOML or JSON ('takeup schema bellows'): numbers are SI, and text carries its unit,
+    as in "219 mm", "0.1 MPa", "200 C". Several bellows stand under [[case]] and are worked out
+    together; what stands beside these tables counts for all of them. Name an unknown value in
+    'missing': what rests on it stays not evaluated.
+    """
+    import msgspec
+
+    from takeup.bellows import evaluate, evaluate_many
+    from takeup.bellows.model import Basis
+    from takeup.bellows.model import BellowsCase as Case
+    from takeup.cli.files import read_many
+    from takeup.cli.telling import told
+    from takeup.units import System
+
+    if by_all and basis:
+        raise click.UsageError("--compare takes every rule set; leave --basis out")
+    cases, several = read_many(file, Case)
+    if by_all:
+        return _compared(cases, several, as_json)
+    if basis is not None:
+        cases = tuple(msgspec.structs.replace(case, basis=Basis[BASES[basis]]) for case in cases)
+    reports = evaluate_many(cases) if several else (evaluate(cases[0]),)
+    if as_json:
+        emit(told(reports if several else reports[0]))
+    else:
+        for report in reports:
+            show_report(report, System(units))
+        click.echo("  * provisional: rests on a source that was not read or confirmed")
+    refused = [report for report in reports if any(check.id == "input" for check in report.checks)]
+    for report in refused:
+        click.echo(f"takeup: {report.name or 'a case without name'}: {report.notes[0]}", err=True)
+    return 1 if refused else 0
+
+
+def _compared(cases: Sequence[BellowsCase], several: bool, as_json: bool) -> int:
+    from takeup.bellows import evaluate
+    from takeup.bellows.side_by_side import compare
+    from takeup.cli.telling import told
+
+    if not several:
+        evaluate(cases[0])  # input that cannot be true is a fault of the file, not three reports
+    found = [compare(case) for case in cases]
+    if as_json:
+        emit(told(found if several else found[0]))
+        return 0
+    for case, one in zip(cases, found, strict=True):
+        click.echo(case.name)
+        show_comparison(one)
+    return 0
+
+
+def show_comparison(found: Comparison) -> None:
+    """Print each check by every rule set, and why they differ."""
+    rows = [
+        (
+            _named(next(check for check in row.checks if check is not None)),
+            *(_use(check) for check in row.checks),
+        )
+        for row in found.checks
+    ]
+    table(rows, ("use of capacity", *found.bases))
+    for basis, edition in zip(found.bases, found.editions, strict=True):
+        click.echo(f"  {basis}: {edition or 'edition not known'}")
+    reasons: dict[str, list[str]] = {}
+    lines = [(row.name, row.reasons) for row in found.checks]
+    for name, why in (*lines, *((row.name, row.reasons) for row in found.figures)):
+        for reason in why:
+            names = reasons.setdefault(reason, [])
+            if name not in names:
+                names.append(name)
+    for reason, names in reasons.items():
+        click.echo(f"  why: {reason} ({', '.join(names)})")
+    for note in found.notes:
+        click.echo(f"  note: {note}")
+    click.echo("  * provisional: rests on a source that was not read or confirmed")
+
+
+def _use(check: Check | None) -> str:
+    if check is None:
+        return "no such check"
+    ratio = "" if check.ratio is None else f"{check.ratio:.3f} "
+    return f"{ratio}{check.outcome.value}{' *' if check.provisional else ''}"
+
+
+def show_report(report: BellowsReport, system: System) -> None:
+    """Print figures, checks, cautions and notes of one bellows."""
+    from takeup.units import shown
+
+    click.echo(f"{report.name}  {report.basis}" + ("" if report.valid else "  NOT COVERED"))
+    for figure in report.figures:
+        star = " *" if figure.provisional else ""
+        value = plain(shown(figure.value, figure.kind, system))
+        click.echo(f"  {_named(figure):<58} {figure.symbol:<6} {value:>18}{star}")
+    for thrust in report.thrust:
+        value = plain(shown(thrust.force, "force", system))
+        click.echo(f"  {'Pressure thrust, ' + thrust.condition:<58} {'':<6} {value:>18}")
+    for check in report.checks:
+        ratio = "" if check.ratio is None else f"{check.ratio:.3f}"
+        star = " *" if check.provisional else ""
+        click.echo(
+            f"  {check.outcome.value:<14} {ratio:>7}  {_named(check)}{star}: {check.because[:90]}"
+        )
+    for caution in dict.fromkeys(words for check in report.checks for words in check.cautions):
+        click.echo(f"  ! {caution}")
+    for note in report.notes:
+        click.echo(f"  note: {note}")
+    if report.missing:
+        click.echo(f"  not known: {', '.join(report.missing)}")
+
+
+def _named(one: Figure | Check) -> str:
+    """The name, with the condition or movement that it holds for."""
+    where = one.id.partition("@")[2]
+    return f"{one.name}, {where}" if where else one.name
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option("--samples", type=int, help="How many, in place of the file's; a power of two.")
+@click.option("--seed", type=int, help="In place of the file's; the same seed, the same result.")
+@json_option
+def uncertainty(file: Path, samples: int | None, seed: int | None, as_json: bool) -> None:
+    """Sample the bellows in FILE within its tolerances: which check fails how often, and why.
+
+    FILE is TOML or JSON ('takeup schema uncertainty'): the bellows in [bellows], and each input
+    that may differ in [[spread]] with its amounts below and above. Without [[spread]] the usual
+    tolerances of sheet, making and readings are taken and named.
+    """
+    from takeup.bellows.uncertainty import spread, usual
+    from takeup.cli.files import read
+    from takeup.cli.inputs import UncertaintyFile, spreads
+    from takeup.cli.telling import told
+
+    data = read(file, UncertaintyFile)
+    given = spreads(file.name, data)
+    taken = given or usual(data.bellows, data.sheet)
+    found = spread(
+        data.bellows,
+        taken,
+        samples=data.samples if samples is None else samples,
+        seed=data.seed if seed is None else seed,
+    )
+    if as_json:
+        emit(told(found))
+        return
+    click.echo(f"{found.name}  {found.basis}  {found.samples} samples, seed {found.seed}")
+    for one in found.spreads:
+        click.echo(f"  spread {one.words}: {one.shape.value} [{one.source.cite()}]")
+    for words in found.words:
+        click.echo(f"  {words}")
+    if found.any_check is not None:
+        click.echo(f"  any check fails in {found.any_check.said()} of samples")
+    for left in found.impossible:
+        click.echo(f"  left out: {left.count} samples: {left.reason}")
+    if found.held:
+        click.echo(f"  not spread: {', '.join(found.held)}")
+    for caution in found.cautions:
+        click.echo(f"  ! {caution}")
+
+
+COMMANDS = (bellows, uncertainty)
