@@ -132,7 +132,7 @@ COLUMNS = [
 ] + [
     (e.Hardware, spec, {"joint": "EJ-1", "item": "rods", "kind": "tie rod"})
     for spec in specs(e.Hardware)
-    if spec.kind and spec.type == "number"
+    if spec.kind and spec.type == "number" and spec.le is None and spec.lt is None
 ]
 
 

@@ -134,6 +134,8 @@ def show(report: ImportReport, most: int = 30) -> None:
         click.echo(f"✗ {fault}")
     if report.fault_count > most:
         click.echo(f"… and {report.fault_count - most} more faults")
+    for note in report.notes:
+        click.echo(f"? {note}")
     if report.counts:
         table(
             [

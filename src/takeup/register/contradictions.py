@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 
 import msgspec
 
+from takeup.bellows.model import Convolution
 from takeup.fields import Fact
 from takeup.register.entities import (
     BellowsElement,
@@ -103,6 +104,46 @@ def _line(line: Line) -> Iterator[Fault]:
 
 
 def _bellows(one: BellowsElement, register: Register) -> Iterator[Fault]:
+    yield from _torus(one) if one.convolution == Convolution.TOROIDAL else _convolution(one)
+    if one.pitch is not None and one.ply_thickness is not None and one.plies is not None:
+        stack = 2 * one.plies * one.ply_thickness
+        if stack >= one.pitch:
+            yield Fault(
+                fact=one,
+                field="ply_thickness",
+                wrong="two ply stacks fill the pitch: there is no room between the side walls",
+                right="thickness of ONE ply before forming; check the unit",
+            )
+    if (
+        one.thinnest_ply is not None
+        and one.ply_thickness is not None
+        and one.thinnest_ply > 1.25 * one.ply_thickness
+    ):
+        yield Fault(
+            fact=one,
+            field="thinnest_ply",
+            wrong="the least ply measured is thicker than the ply before forming",
+            right="thickness of ONE ply where it is thinnest, not of the whole wall",
+        )
+    if one.collar_length and one.tangent_length and one.collar_length > one.tangent_length:
+        yield Fault(
+            fact=one,
+            field="collar_length",
+            wrong="the collar is longer than the end tangent under it",
+            right="Lc at most Lt",
+        )
+    joint = register.find(Joint, one.joint)
+    if joint and joint.installed and one.installed and one.installed < joint.installed:
+        yield Fault(
+            fact=one,
+            field="installed",
+            wrong=f"bellows installed before the joint ({joint.installed.isoformat()})",
+            right="a date on or after that, or empty when it came with the joint",
+        )
+
+
+def _convolution(one: BellowsElement) -> Iterator[Fault]:
+    """What a U-shaped convolution cannot be."""
     if one.torus_radius is not None:
         if one.pitch is not None and 4 * one.torus_radius > 1.02 * one.pitch:
             yield Fault(
@@ -118,15 +159,6 @@ def _bellows(one: BellowsElement, register: Register) -> Iterator[Fault]:
                 wrong="crest and root together are higher than the convolution",
                 right="2 rm below the convolution height w",
             )
-    if one.pitch is not None and one.ply_thickness is not None and one.plies is not None:
-        stack = 2 * one.plies * one.ply_thickness
-        if stack >= one.pitch:
-            yield Fault(
-                fact=one,
-                field="ply_thickness",
-                wrong="two ply stacks fill the pitch: there is no room between the side walls",
-                right="thickness of ONE ply before forming; check the unit",
-            )
     if (
         one.height is not None
         and one.inside_diameter is not None
@@ -138,13 +170,36 @@ def _bellows(one: BellowsElement, register: Register) -> Iterator[Fault]:
             wrong="the convolution is higher than the bellows is wide",
             right="root to crest height w; check the unit",
         )
-    joint = register.find(Joint, one.joint)
-    if joint and joint.installed and one.installed and one.installed < joint.installed:
+
+
+def _torus(one: BellowsElement) -> Iterator[Fault]:
+    """What a toroidal convolution cannot be; here r is the radius of the whole torus."""
+    wall = (one.plies or 0) * (one.ply_thickness or 0.0)
+    if one.torus_radius is not None and one.pitch is not None:
+        least = 2 * one.torus_radius + wall
+        if one.pitch < least:
+            yield Fault(
+                fact=one,
+                field="torus_radius",
+                wrong="two radii and the wall are more than one pitch: tori would overlap",
+                right="2 r + n t at most the pitch q",
+            )
+    if one.mean_diameter is None:
+        return
+    if one.inside_diameter is not None and one.mean_diameter <= one.inside_diameter + wall:
         yield Fault(
             fact=one,
-            field="installed",
-            wrong=f"bellows installed before the joint ({joint.installed.isoformat()})",
-            right="a date on or after that, or empty when it came with the joint",
+            field="mean_diameter",
+            wrong="the centre line of the torus lies inside the tangent",
+            right="Dm above the inside diameter Db",
+        )
+    if one.torus_radius is not None and one.mean_diameter <= 4 * one.torus_radius:
+        yield Fault(
+            fact=one,
+            field="torus_radius",
+            wrong="four radii are more than the centre line of the torus is wide: it would close "
+            "over the bore",
+            right="r below Dm/4; radius, not diameter, of the torus",
         )
 
 
@@ -213,8 +268,11 @@ def _outage(outage: Outage, register: Register) -> Iterator[Fault]:
 
 
 def incomplete(register: Register) -> tuple[Fault, ...]:
-    """What is not wrong but stands out: shown as notes, never blocking an import."""
-    found = []
+    """What is not wrong but stands out: asked as questions, never blocking an import.
+
+    A bellows that is asked about here is still worked out as far as its other fields allow.
+    """
+    found: list[Fault] = []
     for joint in register.all(Joint):
         held = register.bellows(joint.tag)
         if joint.type in _TWO_BELLOWS and len(held) == 1:
@@ -226,4 +284,63 @@ def incomplete(register: Register) -> tuple[Fault, ...]:
                     right="a row for each bellows, A and B",
                 )
             )
+        found += _too_short(joint, held)
+        if joint.type == JointType.TOROIDAL:
+            found += [
+                Fault(
+                    fact=one,
+                    field="convolution",
+                    wrong=f"a {one.convolution.value} bellows in a joint of type toroidal",
+                    right="shape toroidal, or another type of joint",
+                )
+                for one in held
+                if one.convolution != Convolution.TOROIDAL
+            ]
+    for one in register.all(BellowsElement):
+        found += _shape_questions(one)
     return tuple(found)
+
+
+def _too_short(joint: Joint, held: Iterable[BellowsElement]) -> Iterator[Fault]:
+    """A joint shorter than its bellows and their tangents laid end to end."""
+    length = 0.0
+    for one in held:
+        if one.pitch is None or one.convolutions is None:
+            continue
+        length += one.convolutions * one.pitch + 2.0 * (one.tangent_length or 0.0)
+    for name in ("face_to_face", "spool"):
+        whole = getattr(joint, name)
+        less = length
+        if name == "spool":  # over the outer ends of the convolutions, without outer tangents
+            less = sum((one.convolutions or 0) * (one.pitch or 0.0) for one in held)
+        if whole is not None and whole < less:
+            yield Fault(
+                fact=joint,
+                field=name,
+                wrong=f"{whole:g} m is less than its bellows end to end, {less:.3g} m",
+                right="the length measured, or the pitch, convolutions or tangents corrected",
+            )
+
+
+def _shape_questions(one: BellowsElement) -> Iterator[Fault]:
+    wanted: tuple[str, ...] = ()
+    if one.convolution == Convolution.TOROIDAL:
+        wanted = ("torus_radius", "mean_diameter")
+    elif one.convolution == Convolution.U_REINFORCED:
+        wanted = ("ring_area", "ring_material")
+    told = one.pitch is not None or one.inside_diameter is not None
+    for name in wanted:
+        if told and not getattr(one, name):
+            yield Fault(
+                fact=one,
+                field=name,
+                wrong=f"a {one.convolution.value} bellows without its {name.replace('_', ' ')}",
+                right="from drawing or measurement; what rests on it is not evaluated until then",
+            )
+    if one.convolution != Convolution.U_REINFORCED and one.ring_area:
+        yield Fault(
+            fact=one,
+            field="ring_area",
+            wrong=f"rings on a {one.convolution.value} bellows: they are not counted",
+            right="shape U-shaped reinforced, or no ring area",
+        )

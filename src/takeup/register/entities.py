@@ -9,7 +9,8 @@ import datetime as dt
 from enum import StrEnum
 from typing import Annotated, ClassVar
 
-from takeup.bellows.model import Convolution
+from takeup.bellows.hardware.model import RingShape, ShearPlanes
+from takeup.bellows.model import Basis, Convolution
 from takeup.errors import Contradiction
 from takeup.evidence.facts import (
     InterplyReading,
@@ -388,9 +389,19 @@ class BellowsElement(Fact, frozen=True, kw_only=True):
 
     joint: Annotated[str, words("Joint", refers="joint")]
     letter: Annotated[str, words("Letter", "A upstream or upper, then B, C")]
+    basis: (
+        Annotated[Basis, words("Rule set of the design", "Unknown: ASME VIII-1 App. 26 is taken")]
+        | None
+    ) = None
     convolution: Annotated[Convolution, words("Shape")] = Convolution.U_PLAIN
     inside_diameter: Annotated[float, number("length", "Inside diameter Db", gt=0)] | None = None
-    height: Annotated[float, number("length", "Convolution height w", gt=0)] | None = None
+    mean_diameter: (
+        Annotated[float, number("length", "Diameter of torus centre line Dm", "Toroidal", gt=0)]
+        | None
+    ) = None
+    height: (
+        Annotated[float, number("length", "Convolution height w", "Not for toroidal", gt=0)] | None
+    ) = None
     pitch: Annotated[float, number("length", "Pitch q", gt=0)] | None = None
     convolutions: Annotated[int, number("count", "Convolutions N", gt=0)] | None = None
     plies: Annotated[int, number("count", "Plies n", gt=0, le=10)] | None = None
@@ -398,14 +409,47 @@ class BellowsElement(Fact, frozen=True, kw_only=True):
         Annotated[float, number("thickness", "Thickness of one ply t", "Before forming", gt=0)]
         | None
     ) = None
+    thinnest_ply: (
+        Annotated[
+            float,
+            number("thickness", "Least ply thickness measured", "One ply, after forming", gt=0),
+        ]
+        | None
+    ) = None
+    tube_diameter: (
+        Annotated[
+            float, number("length", "Tube diameter before forming", "Unknown: Db is taken", gt=0)
+        ]
+        | None
+    ) = None
     torus_radius: (
-        Annotated[float, number("length", "Mean torus radius rm", "Default q/4", gt=0)] | None
+        Annotated[
+            float,
+            number("length", "Mean torus radius rm", "Default q/4; toroidal: must be given", gt=0),
+        ]
+        | None
     ) = None
     tangent_length: Annotated[float, number("length", "End tangent length Lt", ge=0)] | None = None
     collar_length: Annotated[float, number("length", "Collar length Lc", ge=0)] | None = None
     collar_thickness: Annotated[float, number("thickness", "Collar thickness tc", ge=0)] | None = (
         None
     )
+    collar_material: Annotated[str, words("Collar metal", refers="alloy")] = ""
+    ring_area: (
+        Annotated[float, number("metal_area", "Area of one reinforcing ring Ar", gt=0)] | None
+    ) = None
+    ring_material: Annotated[str, words("Ring metal", refers="alloy")] = ""
+    fastener_area: (
+        Annotated[
+            float,
+            number("metal_area", "Area of ring fastener Af", "0: ring of one piece", ge=0),
+        ]
+        | None
+    ) = None
+    fastener_length: (
+        Annotated[float, number("length", "Length of ring fastener Lf", ge=0)] | None
+    ) = None
+    fastener_material: Annotated[str, words("Fastener metal", refers="alloy")] = ""
     material: Annotated[str, words("Material", refers="alloy")] = ""
     heat_treatment: Annotated[HeatTreatment, words("Heat treatment")] | None = None
     forming: Annotated[Forming, words("Forming")] | None = None
@@ -467,6 +511,109 @@ class Hardware(Fact, frozen=True, kw_only=True):
     capacity: Annotated[float, number("force", "Rated thrust of the whole set", gt=0)] | None = None
     on_hot_pipe: Annotated[YesNo, words("Welded to hot pipe")] | None = None
     temperature: Annotated[float, number("temperature", "Temperature", gt=0)] | None = None
+    allowable_stress: (
+        Annotated[
+            float,
+            number("stress", "Allowable stress", "Tension, lowest of its parts, hot", gt=0),
+        ]
+        | None
+    ) = None
+    allowable_source: Annotated[
+        str, words("Source of the allowable stress", "Code, edition, table; or certificate")
+    ] = ""
+    circle_diameter: (
+        Annotated[
+            float,
+            number("length", "Rod circle diameter", "Hinge, gimbal: between plates", gt=0),
+        ]
+        | None
+    ) = None
+    thread_pitch: Annotated[float, number("thickness", "Thread pitch", gt=0)] | None = None
+    root_diameter: (
+        Annotated[float, number("length", "Thread root diameter", "Else from pitch", gt=0)] | None
+    ) = None
+    length: (
+        Annotated[
+            float,
+            number("length", "Rod length between nuts", "Pantograph: bar between end pins", gt=0),
+        ]
+        | None
+    ) = None
+    lug_arm: (
+        Annotated[
+            float,
+            number("length", "Lug arm, pipe wall to load", "Else from the diameters", ge=0),
+        ]
+        | None
+    ) = None
+    lug_width: Annotated[float, number("length", "Lug width round the pipe", gt=0)] | None = None
+    lug_thickness: Annotated[float, number("length", "Lug thickness", gt=0)] | None = None
+    gussets: Annotated[int, number("count", "Gussets per lug", "0 if none", ge=0)] | None = None
+    gusset_thickness: Annotated[float, number("length", "Gusset thickness", gt=0)] | None = None
+    gusset_length: (
+        Annotated[float, number("length", "Gusset length along the pipe", gt=0)] | None
+    ) = None
+    weld_leg: Annotated[float, number("thickness", "Fillet weld leg of lugs", gt=0)] | None = None
+    plate_width: (
+        Annotated[float, number("length", "Plate or bar width at the hole", gt=0)] | None
+    ) = None
+    plate_thickness: Annotated[float, number("length", "Plate or bar thickness", gt=0)] | None = (
+        None
+    )
+    fork_thickness: (
+        Annotated[float, number("length", "Thickness of each fork plate", "Double shear", gt=0)]
+        | None
+    ) = None
+    hole_diameter: Annotated[float, number("length", "Pin hole diameter", gt=0)] | None = None
+    edge_distance: Annotated[float, number("length", "Hole centre to plate end", gt=0)] | None = (
+        None
+    )
+    plate_length: (
+        Annotated[float, number("length", "Pin to where the plate is held", gt=0)] | None
+    ) = None
+    pin_planes: Annotated[ShearPlanes, words("Pins in single or double shear")] | None = None
+    pin_gap: (
+        Annotated[float, number("length", "Gap between pinned plates", "0 if none", ge=0)] | None
+    ) = None
+    friction: (
+        Annotated[float, number("ratio", "Friction coefficient of the pins", ge=0, le=2)] | None
+    ) = None
+    ring_shape: Annotated[RingShape, words("Gimbal ring round or square")] | None = None
+    ring_radius: (
+        Annotated[float, number("length", "Mean radius of the gimbal ring", gt=0)] | None
+    ) = None
+    ring_side: Annotated[float, number("length", "Side of a square gimbal ring", gt=0)] | None = (
+        None
+    )
+    ring_radial: Annotated[float, number("length", "Gimbal ring section, radial", gt=0)] | None = (
+        None
+    )
+    ring_axial: (
+        Annotated[float, number("length", "Gimbal ring section, along the pipe", gt=0)] | None
+    ) = None
+    bars: Annotated[int, number("count", "Pantograph bars per side", ge=1, le=4)] | None = None
+    bar_angle: (
+        Annotated[float, number("angle", "Angle of the bars to the pipe", gt=0, lt=1.5708)] | None
+    ) = None
+    weight_along: (
+        Annotated[
+            float,
+            number("force", "Dead weight along the pipe", "+ pulls the joint open; 0 if none"),
+        ]
+        | None
+    ) = None
+    weight_across: (
+        Annotated[
+            float, number("force", "Dead weight across the pipe", "Spool, elbow; 0 if none", ge=0)
+        ]
+        | None
+    ) = None
+    lateral_load: (
+        Annotated[
+            float, number("force", "Other load across the pipe", "Wind, line; 0 if none", ge=0)
+        ]
+        | None
+    ) = None
 
 
 class Support(Fact, frozen=True, kw_only=True):

@@ -13,7 +13,7 @@ import msgspec
 
 from takeup.errors import TakeupError
 from takeup.fields import Fact, FieldSpec, specs
-from takeup.register.contradictions import contradictions
+from takeup.register.contradictions import contradictions, incomplete
 from takeup.register.entities import KINDS
 from takeup.register.revisions import FieldChange, fact_differences
 from takeup.register.snapshot import Register, dangling
@@ -215,7 +215,17 @@ def build(
         differences=tuple(differences),
         facts=tuple(changed),
         counts=tuple((kind, n[0], n[1], n[2]) for kind, n in counts.items()),
-        notes=tuple(notes),
+        notes=(*notes, *_questions(facts, after)),
+    )
+
+
+def _questions(facts: Sequence[Fact], after: Register) -> tuple[str, ...]:
+    """What stands out about the facts read, without being wrong."""
+    read = {(fact.KIND, fact.key.casefold()) for fact in facts}
+    return tuple(
+        f"{q.fact.key}: {q.wrong}; expected: {q.right}"
+        for q in incomplete(after)
+        if (q.fact.KIND, q.fact.key.casefold()) in read
     )
 
 
