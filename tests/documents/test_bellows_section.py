@@ -12,18 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeup.bellows import evaluate, movements
+from takeup.bellows.arrays import problem_for
 from takeup.bellows.model import (
     Assembly,
     BellowsCase,
     Condition,
     Convolution,
     Movement,
+    Role,
     Side,
     Treatment,
 )
 from takeup.checks import Check, Outcome
 from takeup.documents.drawing import PRINT, WEB, bellows_section
-from takeup.documents.drawing.deflection import axis, bellows_of, bent, carried, displaced
+from takeup.documents.drawing.deflection import axis, bent, carried, displaced
 from takeup.documents.drawing.displaced import factor_for
 from takeup.documents.drawing.profile import (
     Ring,
@@ -333,7 +335,7 @@ def test_the_displaced_axis_ends_where_the_joint_was_moved(move):
 def test_the_hardest_working_fibre_is_that_of_the_rule_sets(move):
     """The worst movement per convolution equals ex and the sum of ey and eth."""
     shape = shape_of(PLAIN)
-    b = bellows_of(shape)
+    b = problem_for(PLAIN).setting.bellows
     ex = movements.axial(b, move.axial)
     swing = abs(movements.lateral_single(b, move.lateral, move.axial)) + abs(
         movements.angular(b, move.angular)
@@ -343,11 +345,39 @@ def test_the_hardest_working_fibre_is_that_of_the_rule_sets(move):
     assert abs(value) == pytest.approx(abs(ex) + swing)
 
 
+def test_an_angle_against_the_lateral_movement_adds_at_the_other_end():
+    """Reversing the angle moves the hardest working convolution, not its movement."""
+    shape = shape_of(PLAIN)
+    one = bent(PLAIN, shape, Movement(name="m", lateral=0.004, angular=0.01)).worst
+    other = bent(PLAIN, shape, Movement(name="m", lateral=0.004, angular=-0.01)).worst
+
+    assert abs(one[0]) == pytest.approx(abs(other[0]))
+    assert one[1] is True
+    assert other[1] is False
+
+
+def test_a_set_when_installed_is_part_of_the_position():
+    """A pre-set of half the movement the other way halves what is drawn."""
+    shape = shape_of(PLAIN)
+    move = Movement(name="m", axial=-0.02)
+
+    assert bent(replace(PLAIN, offset_axial=0.01), shape, move).ex == pytest.approx(-0.01 / 7)
+
+
+def test_the_balancing_bellows_moves_against_the_flow_bellows():
+    """It opens while the joint closes, and lateral movement passes it by."""
+    case = replace(PLAIN, assembly=Assembly.BALANCED_ELBOW, role=Role.BALANCING)
+    bend = bent(case, shape_of(case), Movement(name="m", axial=-0.014, lateral=0.01))
+
+    assert bend.ex == pytest.approx(0.002)
+    assert bend.near == 0.0
+
+
 def test_two_planes_add_as_vectors():
     """Lateral in one plane and angle in the other: the worst plane lies between them."""
     move = Movement(name="m", lateral=0.003, angular_across=0.02)
     shape = shape_of(PLAIN)
-    b = bellows_of(shape)
+    b = problem_for(PLAIN).setting.bellows
     ey, eth = movements.lateral_single(b, 0.003), movements.angular(b, 0.02)
     bend = bent(PLAIN, shape, move)
 
@@ -391,13 +421,13 @@ def test_a_universal_shares_its_movement_over_both_bellows():
     case = replace(PLAIN, assembly=Assembly.UNIVERSAL, length_over_both=1.6)
     move = Movement(name="m", axial=-0.01, lateral=0.02)
     bend = bent(case, shape, move)
-    b = bellows_of(shape)
+    b = problem_for(PLAIN).setting.bellows
 
     assert bend.ex == pytest.approx(-0.01 / 14)
     assert bend.near == pytest.approx(movements.lateral_universal(b, 0.02, 1.6, -0.01))
     assert bend.far == pytest.approx(bend.near * (1 - 2 * 0.28 / 1.6))
     short = replace(case, length_over_both=None)
-    with pytest.raises(MissingInput):
+    with pytest.raises(MissingInput, match="length over both"):
         bent(short, shape, move)
     assert "length over both bellows" in words(
         bellows_section(short, system=System.METRIC, movement=move)
@@ -431,7 +461,7 @@ def test_convolutions_that_touch_are_said():
 def test_the_stress_map_places_each_check_where_its_stress_sits():
     """Hoop at the wall, meridional at crest and root, tangent at the tangent, squirm whole."""
     report = evaluate(PLAIN)
-    found = governing(report)
+    found = governing(report, PLAIN.convolution)
     ids = {place: {c.id.partition("@")[0] for c, _ in rows} for place, rows in found.items()}
 
     assert "S1" in ids["tangent"]
@@ -443,7 +473,11 @@ def test_the_stress_map_places_each_check_where_its_stress_sits():
 def test_the_stress_map_shows_the_number_and_the_shape_of_each_outcome():
     """Worst condition by number; not met is a triangle; not evaluated never looks met."""
     report = evaluate(PLAIN)
-    worst = next(c for c, _ in governing(report)["crest and root"] if c.id.startswith("S3+S4"))
+    worst = next(
+        c
+        for c, _ in governing(report, PLAIN.convolution)["crest and root"]
+        if c.id.startswith("S3+S4")
+    )
     svg = bellows_section(PLAIN, system=System.METRIC, report=report)
     assert f"{worst.ratio:.2f}  {worst.name}" in words(svg)
 
@@ -468,10 +502,29 @@ def test_a_condition_that_was_not_evaluated_is_named_beside_the_worst_one():
               source=source),
         Check(id="S2@operating", name="Hoop", outcome=Outcome.NOT_EVALUATED, source=source),
     )  # fmt: skip
-    found = governing(replace(evaluate(PLAIN), checks=checks))
+    found = governing(replace(evaluate(PLAIN), checks=checks), PLAIN.convolution)
 
-    assert place_of(checks[0]) == "side wall"
+    assert place_of(checks[0], PLAIN.convolution) == "side wall"
     assert found["side wall"] == [(checks[0], "design; operating not evaluated")]
+
+
+def test_a_torus_has_its_own_places():
+    """Stress along a torus sits at its inner side and wall, not at a crest or side wall."""
+    report = evaluate(replace(TORUS, conditions=PLAIN.conditions))
+    found = governing(report, TORUS.convolution)
+    said = words(bellows_section(TORUS, system=System.METRIC, report=report))
+
+    assert {"torus", "inner side of the torus", "tangent"} <= set(found)
+    assert "side wall" not in said
+
+
+def test_rings_carry_their_own_checks():
+    """Hoop stress of rings and fasteners is shown at ring and fastener."""
+    case = replace(RINGED, ring_material="304", fastener_area=1e-4, fastener_length=0.05,
+                   fastener_allowable=1e8)  # fmt: skip
+    found = governing(evaluate(case), case.convolution)
+
+    assert {"ring", "fastener"} <= set(found)
 
 
 def test_a_report_outside_its_rules_says_so_over_the_map():

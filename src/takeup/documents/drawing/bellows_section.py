@@ -7,8 +7,8 @@ import math
 import msgspec
 import numpy as np
 
-from takeup.bellows.intake import WORDS
 from takeup.bellows.model import BellowsCase, BellowsReport, Convolution, Movement, Side
+from takeup.bellows.refusing import WORDS
 from takeup.documents.drawing.deflection import bent
 from takeup.documents.drawing.detail import detail, said
 from takeup.documents.drawing.displaced import displaced_view
@@ -25,12 +25,6 @@ SIDE = 64.0
 """Greatest height of the half section and room at its sides [px]."""
 LEAST_PITCH = 7.0
 """Below this many pixels a pitch, the middle of a long bellows is left out."""
-_NAMES = WORDS | {
-    "mean_diameter": "diameter of the torus centre line Dm",
-    "ring_area": "area of one ring Ar",
-}
-
-
 _SHAPING = frozenset({
     "inside_diameter", "mean_diameter", "height", "pitch", "convolutions", "plies",
     "ply_thickness",
@@ -59,7 +53,7 @@ def bellows_section(
     """
     shape = shape_of(case)
     measured = None if found is None else shape_of(found)
-    unknown = tuple(_NAMES.get(name, name.replace("_", " ")) for name in sorted(shape.assumed))
+    unknown = tuple(WORDS[name] for name in sorted(shape.assumed))
     title = f"{case.name or 'Bellows'}: {case.convolution.value}, section"
     desc = [
         f"Half section of {shape.convolutions} convolutions over the centre line, and one "
@@ -93,7 +87,7 @@ def _displaced(
     exaggeration: float | None,
 ) -> float:
     """The displaced bellows, or which input it lacks: a guessed shape has no movement."""
-    lacking = [_NAMES[name] for name in sorted(shape.assumed) if name in _SHAPING]
+    lacking = [WORDS[name] for name in sorted(shape.assumed) if name in _SHAPING]
     if not lacking:
         try:
             move = bent(case, shape, movement)

@@ -19,19 +19,20 @@ import math
 import msgspec
 import numpy as np
 
-from takeup.bellows import movements
-from takeup.bellows.model import Assembly, Bellows, BellowsCase, Movement
+from takeup.bellows.arrays import problem_for
+from takeup.bellows.model import BellowsCase, Movement
+from takeup.bellows.numbers import travel
 from takeup.documents.drawing.profile import Shape
 from takeup.errors import MissingInput
 from takeup.sources import Source, Standing
 from takeup.units import Array
 
+replace = msgspec.structs.replace
 SOURCE = Source(
     document="Takeup",
     at="equivalent beam: plane sections, linear moment along the joint",
     standing=Standing.DERIVED,
 )
-_TWO = frozenset({Assembly.UNIVERSAL, Assembly.PANTOGRAPH, Assembly.PAIR})
 
 
 class Bent(msgspec.Struct, frozen=True, kw_only=True):
@@ -66,46 +67,36 @@ class Bent(msgspec.Struct, frozen=True, kw_only=True):
         return max(fibres, key=lambda fibre: abs(fibre[0]))
 
 
-def bellows_of(shape: Shape) -> Bellows:
-    """The drawn shape as the engine's geometry."""
-    return Bellows(
-        inside_diameter=shape.inside_diameter,
-        height=shape.height,
-        pitch=shape.pitch,
-        convolutions=shape.convolutions,
-        plies=shape.plies,
-        ply_thickness=shape.ply_thickness,
-        torus_radius=shape.torus_radius,
-    )
-
-
 def bent(case: BellowsCase, shape: Shape, movement: Movement) -> Bent:
     """Movement per convolution of the bellows of ``case`` under a movement of its joint.
 
-    The set when installed is part of the position.  Raises
-    :class:`~takeup.errors.MissingInput` where a universal's length is not known.
+    The engine's own equivalent movements; the set when installed is part of the position.
+    Lateral movement bends both ends of a bellows, one against the other, so that it adds to an
+    angle at one of them whichever way the angle goes.
+
+    Raises :class:`~takeup.errors.MissingInput` where a universal's length is not known, and as
+    :func:`takeup.bellows.arrays.problem_for` for a case that cannot be true.
     """
-    b = bellows_of(shape)
-    two = case.assembly in _TWO
-    x = movement.axial + case.offset_axial
-    lateral = np.array([movement.lateral + case.offset_lateral, movement.lateral_across])
-    angle = np.array([movement.angular + case.offset_angular, movement.angular_across])
-    ex = float(movements.axial(b, x, 2.0 if two else 1.0))
-    eth = np.asarray(movements.angular(b, angle))
+    setting = problem_for(case).setting
+    offset = Movement(
+        name="set", axial=case.offset_axial, lateral=case.offset_lateral,
+        angular=case.offset_angular,
+    )  # fmt: skip
+    ex = 0.0
+    ey, eth = np.zeros(2), np.zeros(2)
+    for move in (movement, offset):
+        aside = travel(setting, replace(move, angular=0.0, angular_across=0.0))
+        turned = travel(setting, replace(move, axial=0.0, lateral=0.0, lateral_across=0.0))
+        ex += float(aside["ex"])
+        ey += [float(aside["swing"]), float(aside["swing_across"])]
+        eth += [float(turned["swing"]), float(turned["swing_across"])]
+    if not np.isfinite(ey).all():
+        raise MissingInput("displaced bellows", ("length over both bellows",))
     share = -1.0
-    if not lateral.any():
-        ey = 0.0 * lateral
-    elif not two:
-        ey = np.asarray(movements.lateral_single(b, lateral, x))
-    else:
-        both = case.length_over_both
-        if both is None or "length_over_both" in case.missing:
-            raise MissingInput("displaced bellows", ("length over both bellows",))
-        if case.assembly == Assembly.PAIR:
-            ey, share = np.asarray(movements.lateral_pair(b, lateral, both)), 1.0
-        else:
-            ey = np.asarray(movements.lateral_universal(b, lateral, both, x))
-            share = 1.0 - 2.0 * shape.length / both
+    if setting.pair:
+        share = 1.0
+    elif setting.universal:
+        share = 1.0 - 2.0 * shape.length / float(setting.over_both) if ey.any() else -1.0
     near, far = ey + eth, share * ey + eth
     worst = near if np.hypot(*near) >= np.hypot(*far) else far
     size = float(np.hypot(*worst))

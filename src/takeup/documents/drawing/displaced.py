@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from takeup.bellows.model import Movement
+from takeup.bellows.model import Convolution, Movement
 from takeup.documents.drawing.deflection import Bent, carried, displaced
 from takeup.documents.drawing.profile import Shape, bellows_line, ring_outline
 from takeup.documents.drawing.svg import Svg
@@ -203,7 +203,11 @@ def _says(shape: Shape, move: Bent, system: System) -> list[tuple[str, bool]]:
         ))  # fmt: skip
     outer = shape.outside_diameter / shape.mean_diameter
     closing = move.ex - outer * max(abs(move.near), abs(move.far))
-    if closing < 0.0 and shape.known("pitch", "torus_radius", "ply_thickness", "plies"):
+    if (
+        closing < 0.0
+        and shape.convolution != Convolution.TOROIDAL  # its opening, not its gap, is used up
+        and shape.known("pitch", "torus_radius", "ply_thickness", "plies")
+    ):
         room = shape.gap + closing
         if room <= 0.0:
             said.append((
@@ -213,6 +217,6 @@ def _says(shape: Shape, move: Bent, system: System) -> list[tuple[str, bool]]:
         else:
             said.append((
                 f"Clear gap between crests {shown(shape.gap, 'length', system)}, of which about "
-                f"{shown(room, 'length', system)} is left.", False,
+                f"{shown(room, 'length', system)} is left at the crest of that convolution.", False,
             ))  # fmt: skip
     return said

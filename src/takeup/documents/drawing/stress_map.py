@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from takeup.bellows.model import BellowsReport
+from takeup.bellows.model import BellowsReport, Convolution
 from takeup.checks import Check, Outcome
-from takeup.documents.drawing.profile import Shape, ring_outline
+from takeup.documents.drawing.profile import ARC, Shape, opening, ring_outline
 from takeup.documents.drawing.svg import Svg
 from takeup.documents.drawing.view import (
     View,
@@ -19,27 +21,31 @@ from takeup.documents.drawing.view import (
     write,
 )
 
-_PLACES = {
-    "S1": "tangent", "S1'": "collar", "S1c": "collar", "S2": "side wall", "S2i": "side wall",
-    "S2e": "end convolution", "S2'": "ring", "S2r": "ring", "S2''": "fastener", "S2f": "fastener",
-    "S3": "side wall", "S3+S4": "crest and root", "S4": "crest and root",
-    "S3+S4/1.25": "crest and root", "inplane_squirm": "side wall", "fatigue": "crest and root",
+TANGENT, COLLAR, END = "tangent", "collar", "end convolution"
+CREST, WALL, RING, FASTENER = "crest and root", "side wall", "ring", "fastener"
+TORUS, INNER = "torus", "inner side of the torus"
+_U = {
+    "S1": TANGENT, "S1c": COLLAR, "S2": WALL, "S2e": END, "S2r": RING, "S2f": FASTENER, "S3": WALL,
+    "S3+S4": CREST, "S3+S4/1.25": CREST, "inplane_squirm": WALL, "fatigue": CREST,
 }  # fmt: skip
-_LEFT = ("tangent", "collar", "end convolution")
-_RIGHT = ("crest and root", "side wall", "ring", "fastener")
+_TOROIDAL = {"S1": TANGENT, "S1c": COLLAR, "S2": TORUS, "S3": INNER, "fatigue": TORUS}
+_LEFT = (TANGENT, COLLAR, END)
+_RIGHT = (CREST, TORUS, WALL, INNER, RING, FASTENER)
 WHOLE = "the whole bellows"
 _ORDER = {
     Outcome.NOT_MET: 3, Outcome.MET: 2, Outcome.NOT_EVALUATED: 1, Outcome.DOES_NOT_APPLY: 0,
 }  # fmt: skip
 
 
-def place_of(check: Check) -> str:
+def place_of(check: Check, convolution: Convolution) -> str:
     """Where on the bellows a check belongs."""
-    stem = check.id.partition("@")[0]
-    return _PLACES.get(stem, WHOLE)
+    places = _TOROIDAL if convolution == Convolution.TOROIDAL else _U
+    return places.get(check.id.partition("@")[0], WHOLE)
 
 
-def governing(report: BellowsReport) -> dict[str, list[tuple[Check, str]]]:
+def governing(
+    report: BellowsReport, convolution: Convolution
+) -> dict[str, list[tuple[Check, str]]]:
     """By place: the hardest used check of each family, with the condition and what lacks.
 
     A family with a condition that was not evaluated says so beside the hardest one that was.
@@ -61,14 +67,14 @@ def governing(report: BellowsReport) -> dict[str, list[tuple[Check, str]]]:
         ]
         if lacking and worst.outcome != Outcome.NOT_EVALUATED:
             words += f"; {', '.join(lacking)} not evaluated"
-        found.setdefault(place_of(worst), []).append((worst, words))
+        found.setdefault(place_of(worst, convolution), []).append((worst, words))
     return found
 
 
 def stress_map(svg: Svg, shape: Shape, report: BellowsReport, y0: float, width: float) -> float:
     """Draw two convolutions with the checks round them from ``y0`` down; returns the y below."""
     p = svg.palette
-    found = governing(report)
+    found = governing(report, shape.convolution)
     y = write(svg, 8, y0, "Use of each limit, where the stress sits", width, size=13, weight="bold")
     key = "circle: met; half filled: from 0.90; triangle: not met; dashed square: not evaluated"
     y = write(svg, 8, y, f"{report.basis}. Demand over capacity; {key}.", width - 16, fill=p.soft)
@@ -141,15 +147,22 @@ def _points(view: View, shape: Shape, tangent: float) -> dict[str, list[tuple[fl
     def px(along: float, up: float) -> tuple[float, float]:
         return view.x(along), view.y(up)
 
-    quarter = line[len(line) // 4]
+    if shape.convolution == Convolution.TOROIDAL:
+        half = opening(shape)[0]
+        flank, inner = line[len(line) // 3], [q + q / 2 - half, shape.height / 2]
+        inner[1] -= math.sqrt(max(shape.torus_radius**2 - half**2, 0.0))
+    else:
+        flank, inner = (line[ARC - 1] + line[ARC]) / 2, [q, 0.0]
     return {
-        "tangent": [px(-0.35 * tangent, 0.0)],
-        "collar": [px(-tangent + 2 / view.scale, shape.wall / 2 + shape.collar_thickness / 2)],
-        "end convolution": [px(float(quarter[0]), float(quarter[1]))],
-        "crest and root": [px(1.5 * q, shape.top), px(q, 0.0)],
-        "side wall": [px(2 * q - float(quarter[0]), float(quarter[1]))],
-        "ring": [px(q, float(ring_outline(shape)[:, 1].mean()) if shape.reinforced else 0.0)],
-        "fastener": [px(q, shape.top)],
+        TANGENT: [px(-0.35 * tangent, 0.0)],
+        COLLAR: [px(-tangent + 2 / view.scale, shape.wall / 2 + shape.collar_thickness / 2)],
+        END: [px(float(flank[0]), float(flank[1]))],
+        CREST: [px(1.5 * q, shape.top), px(q, 0.0)],
+        TORUS: [px(1.5 * q, shape.top)],
+        INNER: [px(inner[0], inner[1])],
+        WALL: [px(2 * q - float(flank[0]), float(flank[1]))],
+        RING: [px(q, float(ring_outline(shape)[:, 1].mean()) if shape.reinforced else 0.0)],
+        FASTENER: [px(q, shape.top)],
     }
 
 
