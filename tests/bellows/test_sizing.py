@@ -45,6 +45,7 @@ from takeup.checks import Outcome
 from takeup.documents import requisition
 from takeup.errors import Cancelled, Contradiction, UnknownName
 from takeup.progress import silent
+from takeup.units import System
 
 GOOD = {Outcome.MET, Outcome.DOES_NOT_APPLY}
 
@@ -446,6 +447,18 @@ def test_an_installed_set_counts_against_the_gap() -> None:
     assert all(sound(shown.report) for shown in set_.choices)
 
 
+def test_convolutions_that_just_touch_do_not_fit() -> None:
+    """A movement that takes the whole gap is a contradiction for the engine, so none is kept."""
+    moves = (Movement(name="start", axial=-0.064, cycles=100.0),)
+    touching = {"inside_diameter": 0.6, "pitches": Steps(least=0.036, most=0.036, step=0.01),
+                "thicknesses": (0.001,), "movements": moves, "plies_least": 2,
+                "convolutions_least": 4, "convolutions_most": 4}  # fmt: skip
+    (case, *_) = everything(task(**touching)).values()
+    assert case.convolutions * (case.pitch / 2 - 2 * case.ply_thickness) == pytest.approx(0.064)
+
+    assert size(task(**touching, outside_diameter=None, live_length=None)).feasible == 0
+
+
 def test_a_replacement_starts_without_cycles_done() -> None:
     """Cycles that the old bellows has done are not counted on the new one."""
     moves = (Movement(name="start", axial=-0.02, cycles=300.0, done=299.0),)
@@ -550,6 +563,16 @@ def test_data_sheet_states_duty_checks_clauses_tests_and_blanks(tmp_path: Path) 
         assert words in text, words
     for found in shown.report.checks:
         assert found.source.document in text
+
+
+def test_data_sheet_of_a_us_site_reads_us_units(tmp_path: Path) -> None:
+    """Pounds, inches and psi throughout, and no metric pressure left."""
+    text = written(size(task()), tmp_path, system=System.US)
+
+    assert "psi" in text
+    assert "lbf" in text
+    assert "°F" in text
+    assert not re.search(r"\d bar\b", text)
 
 
 def test_data_sheet_without_test_condition_asks_for_one(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ from takeup.bellows.model import BellowsCase, BellowsReport, Treatment
 from takeup.bellows.rules import rules_of
 from takeup.bellows.sizing.gauges import named
 from takeup.bellows.sizing.grounds import shape
+from takeup.bellows.sizing.grounds import words as check_words
+from takeup.bellows.sizing.judge import LIFE
 from takeup.bellows.sizing.model import Choice, SizingResult
 from takeup.bellows.sizing.weigh import SOURCE as MASS
 from takeup.checks import Check, Outcome
@@ -19,7 +22,7 @@ from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
 from takeup.documents.words import check_row, quantity, word
 from takeup.sources import practice
-from takeup.units import System, shown
+from takeup.units import System, kind_of, shown
 
 PROVISIONAL = (
     "* provisional: rests on a clause that was not read or confirmed in the edition named. Verify "
@@ -57,6 +60,7 @@ def render(sheet: Requisition, out: Path) -> Path:
         "bellows": shape(case),
         "rules": rules.basis.value,
         "editions": editions,
+        "port": result.task.testable,
         "purpose": NOT_A_DESIGN,
         "conditions": _conditions(case, report, system),
         "movements": _movements(case, report, system),
@@ -65,12 +69,13 @@ def render(sheet: Requisition, out: Path) -> Path:
         "drawing": drawing is not None,
         "rates": _rates(report, choice, system),
         "thrust_cautions": _thrust_cautions(sheet),
-        "checks": [check_row(check, system) for check in report.checks],
+        "checks": _families(report.checks, system),
         "alone": _alone(choice, system),
         "tests": [[at, words] for at, words in _tests(sheet)],
         "source_of_tests": practice("tests of a replacement bellows").cite(),
         "why": _why(result, choice),
         "others": _others(result, choice, system),
+        "others_heads": _heads(system),
         "blanks": BLANKS,
         "cautions": _cautions(report, result),
         "provisional": PROVISIONAL,
@@ -206,18 +211,29 @@ def _thrust_cautions(sheet: Requisition) -> list[str]:
     ]
 
 
-def _alone(choice: Choice, system: System) -> list[dict[str, str]]:
-    rows = []
-    for report, which in zip(choice.ply_alone, ("inner", "outer"), strict=False):
+def _families(checks: Sequence[Check], system: System) -> list[dict[str, Any]]:
+    """Checks by name and source, each with its conditions or movements under one head."""
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for check in checks:
+        row = check_row(check, system)
+        key = (row["name"], row["source"])
+        family = found.setdefault(key, {"name": key[0], "source": key[1], "rows": []})
+        family["rows"].append(row | {"at": check.id.partition("@")[2] or "–"})
+    return list(found.values())
+
+
+def _alone(choice: Choice, system: System) -> list[dict[str, Any]]:
+    """Pressure checks, other than at test, with the inner and with the outer ply lost."""
+    rows: dict[tuple[str, str], list[str]] = {}
+    for report in choice.ply_alone:
         for check in report.checks:
-            if "@" not in check.id or check.outcome == Outcome.DOES_NOT_APPLY:
+            name, _, where = check.id.partition("@")
+            passed_by = check.outcome == Outcome.DOES_NOT_APPLY
+            if not where or name in LIFE or where.lower() == "test" or passed_by:
                 continue
-            if check.id.lower().endswith("@test"):
-                continue
-            where = check.id.partition("@")[2]
             row = check_row(check, system)
-            rows.append({**row, "lost": which, "name": f"{row['name']}, {where}"})
-    return rows
+            rows.setdefault((row["name"], where), []).extend([row["ratio"], row["outcome"]])
+    return [{"name": name, "at": at, "cells": cells} for (name, at), cells in rows.items()]
 
 
 def _tests(sheet: Requisition) -> list[tuple[str, str]]:
@@ -266,6 +282,7 @@ def _tests(sheet: Requisition) -> list[tuple[str, str]]:
 
 
 def _why(result: SizingResult, choice: Choice) -> list[str]:
+    governs = check_words(choice.candidate.governing, choice.report)
     tried = (
         f"{result.space:,} combinations in the space; {result.evaluated:,} worked out in full, "
         f"the rest excluded by envelope or shape; {result.feasible:,} meet every check; "
@@ -273,7 +290,7 @@ def _why(result: SizingResult, choice: Choice) -> list[str]:
         f"({', '.join(goal.value for goal in result.goals)})."
     )
     chosen = f"This one, number {choice.candidate.number}: {'; '.join(choice.reasons)}."
-    least = f"Least margin {choice.candidate.margin:.1%}, set by {choice.candidate.governing}."
+    least = f"Least margin {choice.candidate.margin:.1%}, set by: {governs}."
     return [tried, chosen, least, *(ground.claim for ground in result.grounds)]
 
 
@@ -296,6 +313,15 @@ def _others(result: SizingResult, choice: Choice, system: System) -> list[list[s
             ]
         )
     return rows
+
+
+def _heads(system: System) -> list[str]:
+    kinds = (
+        ("axial rate", "axial_rate"), ("lateral rate", "axial_rate"), ("thrust", "force"),
+        ("length", "length"), ("mass", "mass"),
+    )  # fmt: skip
+    units = [f"{name}, {kind_of(kind).show(system).symbol}" for name, kind in kinds]
+    return ["no.", "bellows", *units, "margin", "stands out"]
 
 
 def _cautions(report: BellowsReport, result: SizingResult) -> list[str]:

@@ -17,7 +17,8 @@ LIFE = frozenset({"fatigue", "usage"})
 ALONE = "ply alone: "
 """Marks checks of a bellows with one ply lost."""
 CLOSING = "closing@"
-"""Movement per convolution against the gap between neighbouring ones: a bound of shape."""
+"""Movement per convolution against the gap between neighbouring ones: a bound of shape, and one
+that must not be reached, for then they touch."""
 RATE = "rate."
 """Marks limits on stiffness that the task sets."""
 MOST_MISSES = 3
@@ -76,7 +77,7 @@ class Tally:
             if not is_limit_of_shape(id):
                 np.fmax(use, values, out=use)
             limit = allowed(id, self.task)
-            held = values <= limit
+            held = values < limit if id.startswith(CLOSING) else values <= limit
             np.maximum(worst, values if limit == 1.0 else values / limit, out=worst)
             failing = count - int(np.count_nonzero(held))
             self.failed[id] = self.failed.get(id, 0) + failing

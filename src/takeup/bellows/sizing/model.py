@@ -112,7 +112,7 @@ class SizingTask(msgspec.Struct, frozen=True, kw_only=True):
     sheet: Annotated[Sheet, words("Series of sheet thicknesses")] = Sheet.METRIC
     thickness_least: Annotated[float, number("thickness", "Thinnest ply", gt=0)] = 0.0003
     thickness_most: Annotated[float, number("thickness", "Thickest ply", gt=0)] = 0.003
-    thicknesses: tuple[Annotated[float, msgspec.Meta(gt=0)], ...] = ()
+    thicknesses: tuple[Annotated[float, number("thickness", "Ply thickness", gt=0)], ...] = ()
     """Ply thicknesses [m] in place of a series."""
     heights: Steps | None = None
     """``None``: from 10 mm to what the outside diameter, or a third of Db, leaves."""
@@ -120,10 +120,12 @@ class SizingTask(msgspec.Struct, frozen=True, kw_only=True):
     """``None``: from 10 mm to twice the greatest height, at most 100 mm."""
     convolutions_least: Annotated[int, number("count", "Least convolutions", ge=1)] = 2
     convolutions_most: Annotated[int, number("count", "Most convolutions", ge=1, le=60)] = 24
-    radius_shares: tuple[Annotated[float, msgspec.Meta(gt=0, lt=0.5)], ...] = (0.25,)
+    radius_shares: tuple[
+        Annotated[float, number("ratio", "rm as share of the pitch", gt=0, lt=0.5)], ...
+    ] = (0.25,)
     """Torus radius rm as share of the pitch; 0.25 is parallel side walls."""
     rings: Annotated[Rings, words("Reinforcing rings")] = Rings.NONE
-    ring_bars: tuple[Annotated[float, msgspec.Meta(gt=0)], ...] = ()
+    ring_bars: tuple[Annotated[float, number("length", "Diameter of ring bar", gt=0)], ...] = ()
     """Diameters [m] of round bar for rings in the roots."""
     ring_material: Annotated[str, words("Ring metal", refers="alloy")] = ""
     """Empty: the bellows alloy."""
