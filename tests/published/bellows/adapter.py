@@ -24,6 +24,7 @@ from takeup.bellows import (
     toroidal,
 )
 from takeup.bellows.elements import element_from
+from takeup.bellows.hardware import HardwareCase, check_hardware
 from takeup.bellows.model import Basis, Bellows, Convolution
 from takeup.bellows.rules import rules_of
 from takeup.bellows.setting import Metals, Setting
@@ -271,6 +272,17 @@ def cylinder(inputs: dict[str, Any]) -> float:
     return float(2.0 * stress / slender / (2.0 / (1.0 - 0.3**2) / slender**3 / 2.0))
 
 
+def hardware(inputs: dict[str, Any]) -> dict[str, Any]:
+    """Figures, demands of checks, and loads of parts (part.load) of load-carrying hardware."""
+    report = check_hardware(msgspec.convert(inputs["case"], HardwareCase))
+    found: dict[str, Any] = {figure.id: figure.value for figure in report.figures}
+    found |= {check.id: check.demand for check in report.checks}
+    for path in report.paths:
+        for part in path.parts:
+            found |= {f"{part.id}.{load.name}": load.value for load in part.loads}
+    return found
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "bellows.stresses": stresses,
     "bellows.torus": torus,
@@ -293,6 +305,7 @@ CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     },
     "bellows.movements": moves,
     "bellows.element": element,
+    "bellows.hardware": hardware,
     "bellows.forming": forming_case,
     "bellows.design_cycles": lambda inputs: table(fatigue.design_cycles, inputs),
     "bellows.mean_cycles": lambda inputs: table(fatigue.mean_cycles, inputs),
