@@ -93,7 +93,7 @@ def show(
     if joint:
         one = calculate.bellows_of(site, joint, bellows or "A")
         kept |= {"save_joint": one.joint, "save_letter": one.letter}
-    return _page(request, kept, words=forms.too_many(case))
+    return _page(request, kept, words=forms.LAYOUT.too_many(case))
 
 
 @router.post("/calculator")
@@ -216,7 +216,7 @@ def _page(
         "calculator.html",
         status=status,
         title="Bellows calculator",
-        forms=forms,
+        layout=forms.LAYOUT,
         kept=kept,
         faults=reading.faults if reading else {},
         unused=reading.unused if reading else (),
@@ -233,9 +233,14 @@ def _page(
         reasons=_reasons(comparison) if comparison else {},
         examples=list(calculate.examples()),
         joints=calculate.joints(site),
-        alloys=[alloy.name for alloy in alloys()],
+        alloy_names=alloy_names,
         system=system,
     )
+
+
+def alloy_names() -> list[str]:
+    """Names to offer where an alloy is asked for."""
+    return [alloy.name for alloy in alloys()]
 
 
 def _cautions(report: BellowsReport) -> tuple[str, ...]:
@@ -272,11 +277,9 @@ def _given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:
     """What the result rests on, in words, for the page as printed."""
     found = []
     filled = forms.texts(case, system)
-    for name, spec in forms.SPECS.items():
+    for name, spec in forms.LAYOUT.specs.items():
         value = getattr(case, name, None)
-        if name in forms.ELSEWHERE or name == "name" or not filled.get(name):
-            continue
-        if value == 0.0 and spec.optional:
+        if name == "name" or not filled.get(name) or (value == 0.0 and spec.optional):
             continue
         number = isinstance(value, (int, float)) and not isinstance(value, bool)
         found.append((spec.title, shown(value, spec.kind, system) if number else filled[name]))
@@ -288,7 +291,7 @@ def _given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:
     for move in case.movements:
         parts = [
             f"{spec.title.split(',')[0].lower()} {shown(value, spec.kind, system)}"
-            for spec in forms.ROW_SPECS["movements"]
+            for spec in forms.LAYOUT.row_specs["movements"]
             if spec.kind and (value := getattr(move, spec.name))
         ]
         found.append((f"Movement {move.name}", ", ".join(parts) or "none"))

@@ -15,11 +15,11 @@
     });
   }
   addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
-  const shape = document.querySelector("form.calculator select[name=convolution]");
-  if (shape) {
-    const parts = document.querySelectorAll("[data-shape]");
-    const fit = () => parts.forEach((part) => { part.hidden = !part.dataset.shape.split("|").includes(shape.value); });
-    shape.addEventListener("change", fit);
+  const decides = document.querySelector("select[data-decides]");
+  if (decides) {
+    const parts = document.querySelectorAll("[data-when]");
+    const fit = () => parts.forEach((part) => { part.hidden = !part.dataset.when.split("|").includes(decides.value); });
+    decides.addEventListener("change", fit);
     fit();
   }
   const job = document.querySelector("[data-job]");
