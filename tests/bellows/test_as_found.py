@@ -257,6 +257,15 @@ def test_life_in_time_only_when_asked() -> None:
     assert hours.seconds == pytest.approx(years.left * 3.6e6)
 
 
+def test_more_cycles_than_planned_raise_the_count() -> None:
+    """What was done counts whole, also where less was planned, and that is said."""
+    report = examine(case(), AsFound(done=(Done(name="start", cycles=400.0),)))
+    planned = evaluate(case())
+    assert planned.usage is not None
+    assert (row(report, "usage").designed or 0.0) > planned.usage
+    assert any("400 cycles done, 300 planned" in one for one in report.notes)
+
+
 def test_unknown_history_is_not_a_fresh_bellows() -> None:
     """Where nobody said how many cycles were done, no life left is stated."""
     life = examine(case(), AsFound(cycles_per_year=20.0)).life
@@ -380,7 +389,7 @@ def test_first_check_to_be_used_up_and_when() -> None:
 
 
 def test_soon_used_up_is_for_this_outage() -> None:
-    """Less than two years left is grade 3, more is watched."""
+    """Less than the site's limit (five years) is grade 3, more is watched."""
     slow = AsFound(loss_per_ply=0.0001, corrosion_rate=1e-5 / YEAR, date=dt.date(2025, 5, 1))
     fast = msgspec.structs.replace(slow, corrosion_rate=5e-4 / YEAR)
     assert grades(examine(case(), slow))["as_found.thickness"] == 2

@@ -31,6 +31,7 @@ from takeup.bellows.model import (
     BellowsCase,
     Condition,
     Convolution,
+    Role,
     Treatment,
 )
 from takeup.errors import Contradiction, MissingInput, OutOfRange, Refused
@@ -358,6 +359,10 @@ def test_mass_is_metal_area_swept_round() -> None:
     found = element_from(PLAIN, F, E, density=7900.0).mass
     assert found == pytest.approx(7900 * 8 * 244.42e-6 * np.pi * DM, rel=1e-3)
     assert one().mass is None
+    torus = msgspec.structs.replace(PLAIN, torus_radius=0.02)
+    found = element_from(torus, F, E, convolution=Convolution.TOROIDAL, density=7900.0).mass
+    wall = 2.0 * geometry.thinned_ply(torus)
+    assert found == pytest.approx(7900 * 8 * 2 * np.pi * 0.02 * wall * np.pi * DM)
 
 
 def test_universal_is_the_closed_form() -> None:
@@ -400,6 +405,17 @@ def test_three_bellows_in_a_row() -> None:
     assert row.spread.shape == (12, 12)
     with pytest.raises(OutOfRange, match="spool"):
         spooled((one(), one()), ())
+
+
+def test_order_of_joining_does_not_matter() -> None:
+    """A row joined from the left, from the right or at once is the same row."""
+    a, b, c = one().matrix, with_arms(one(1e5).matrix, 0.3, 0.1), one(-1e5).matrix
+    at_once = in_row((a, b, c)).matrix
+    for other in (
+        in_row((in_row((a, b)).matrix, c)).matrix,
+        in_row((a, in_row((b, c)).matrix)).matrix,
+    ):
+        assert other == pytest.approx(at_once, rel=1e-8, abs=1e-8 * at_once.max())
 
 
 def test_stiff_pipe_is_a_rigid_spool() -> None:
@@ -567,6 +583,18 @@ def test_every_assembly_says_for_every_direction_what_it_is(kind: Assembly) -> N
     assert made.cautions
 
 
+def test_tied_universal_moves_sideways_only() -> None:
+    """Rods across both bellows hold length and angle; the lateral rate is that of the spool."""
+    free = assembly.rates(Assembly.UNIVERSAL, one(), length_over_both=2.0)
+    tied = assembly.rates(Assembly.UNIVERSAL, one(), length_over_both=2.0, hold=Hold.RODS)
+    assert tied.rate("lateral y").value == pytest.approx(free.rate("lateral y").value)
+    assert tied.rate("axial").held
+    assert tied.rate("angular about z").held
+    assert tied.anchor_area == 0.0
+    with pytest.raises(Contradiction, match="not the hardware"):
+        assembly.rates(Assembly.UNIVERSAL, one(), length_over_both=2.0, hold=Hold.GIMBAL)
+
+
 def test_untied_joints_push_on_anchors_and_tied_ones_do_not() -> None:
     """Thrust on anchors is P Ae where no hardware holds the ends."""
     area = pytest.approx(np.pi * DM**2 / 4)
@@ -693,6 +721,39 @@ def test_element_names_what_it_lacks() -> None:
         element(case(missing=("pitch",)))
     with pytest.raises(MissingInput, match="bellows alloy"):
         element(case(missing=("material",)))
+
+
+@pytest.mark.parametrize(
+    ("kind", "direction", "figure"),
+    [
+        (Assembly.SINGLE, "axial", "axial_rate"),
+        (Assembly.UNIVERSAL, "axial", "axial_rate"),
+        (Assembly.PANTOGRAPH, "lateral z", "lateral_rate"),
+        (Assembly.PAIR, "lateral y", "lateral_rate"),
+        (Assembly.TIED, "lateral y", "lateral_rate"),
+        (Assembly.HINGED, "angular about z", "angular_rate"),
+        (Assembly.GIMBAL, "angular about y", "angular_rate"),
+    ],
+)
+def test_rates_agree_with_the_report(kind: Assembly, direction: str, figure: str) -> None:
+    """What a report prints as a rate of the joint is what the matrix gives."""
+    from takeup.bellows import assembly_rates, evaluate
+
+    joint = case(assembly=kind, length_over_both=2.0)
+    printed = evaluate(joint).figure(figure)
+    assert printed is not None
+    assert assembly_rates(joint).rate(direction).value == pytest.approx(printed.value)
+
+
+def test_balancing_bellows_is_not_the_joint() -> None:
+    """Rates are those of the flow bellows with the balancing one beside it."""
+    from takeup.bellows import assembly_rates
+
+    joint = case(assembly=Assembly.BALANCED_ELBOW)
+    other = case(assembly=Assembly.BALANCED_ELBOW, role=Role.BALANCING)
+    assert assembly_rates(joint, balancing=other).anchor_area == pytest.approx(0.0)
+    with pytest.raises(Contradiction, match="flow bellows"):
+        assembly_rates(other, balancing=joint)
 
 
 def test_rates_of_a_case_by_its_assembly() -> None:

@@ -18,7 +18,7 @@ from takeup.bellows.combine import (
     held_in_row,
 )
 from takeup.bellows.elements import Element, Spool, element, spooled
-from takeup.bellows.model import Assembly, BellowsCase
+from takeup.bellows.model import Assembly, BellowsCase, Role
 from takeup.errors import Contradiction, MissingInput
 from takeup.sources import Source, Standing, assumption
 from takeup.units import Array, Metre, Real, SquareMetre
@@ -34,6 +34,21 @@ IDEAL_HARDWARE = (
     "Hardware is taken without friction, play and stretch; pin friction adds a moment to that of "
     "the bellows."
 )
+
+
+RODS_BEAR = "All rods bear; a rod that seats late lets the joint turn about the others."
+_TIED = (Hold.RODS, Hold.RODS_ACROSS)
+_HINGES = (Hold.HINGE_Y, Hold.HINGE_Z)
+HOLDS: dict[Assembly, tuple[Hold, ...]] = {
+    Assembly.SINGLE: (Hold.NOTHING,),
+    Assembly.TIED: _TIED,
+    Assembly.HINGED: _HINGES,
+    Assembly.GIMBAL: (Hold.GIMBAL,),
+    Assembly.UNIVERSAL: (Hold.NOTHING, *_TIED),
+    Assembly.PANTOGRAPH: (Hold.NOTHING,),
+    Assembly.PAIR: (*_HINGES, Hold.GIMBAL),
+}
+"""Hardware that a kind of joint may have."""
 
 
 class Rate(msgspec.Struct, frozen=True, kw_only=True):
@@ -89,14 +104,21 @@ def rates(
 ) -> AssemblyRates:
     """Rates of a joint made of ``one`` (two of it where the kind has two), arrays allowed.
 
-    ``length_over_both`` is Lu [m] of universal, pantograph, pair, and of a balanced elbow with
+    Two elements stand for two equal bellows.  ``length_over_both`` is Lu [m] of universal, pantograph, pair, and of a balanced elbow with
     two flow bellows.  ``spool`` replaces the rigid one between them.  ``hold`` says what the
     hardware is where the kind leaves it open: about which axis a hinge turns (default z), hinge
-    or gimbal in a pair (default gimbal), two or more rods (default three or more).
+    or gimbal in a pair (default gimbal), two or more rods (default three or more), rods across a
+    universal (default none).
     ``rod_length`` [m] between seats, default the joint's length.  ``balancing`` is the other
     bellows of a pressure-balanced joint, ``flow_bellows`` how many flow bellows the in-line
-    kind has.  Raises :class:`takeup.errors.MissingInput` for what a kind cannot do without.
+    kind has.  Raises :class:`takeup.errors.MissingInput` for what a kind cannot do without and
+    :class:`takeup.errors.Contradiction` for hardware or lengths that do not belong to it.
     """
+    if hold is not None and hold not in HOLDS.get(kind, ()):
+        raise Contradiction(
+            f"{hold.value} is not the hardware of a joint that is {kind.value}; give "
+            f"{' or '.join(one.value for one in HOLDS.get(kind, ())) or 'none'}"
+        )
     if kind in {Assembly.BALANCED_ELBOW, Assembly.BALANCED_INLINE}:
         return _balanced(kind, one, length_over_both, spool, balancing, flow_bellows)
     if kind in {Assembly.SINGLE, Assembly.TIED, Assembly.HINGED, Assembly.GIMBAL}:
@@ -111,15 +133,26 @@ def rates(
             "The linkage centres the spool along the axis, where two equal bellows put it anyway, "
             "and is taken to follow sideways freely: it changes no rate between the ends."
         )
+    length = 2.0 * one.length + gap
+    tied = hold in {Hold.RODS, Hold.RODS_ACROSS}
+    part = held(
+        row.matrix,
+        hold or Hold.NOTHING,
+        length if rod_length is None else rod_length,
+        one.compression,
+    )
+    if tied:
+        notes.append(RODS_BEAR)
     return _made(
         kind,
-        _unheld(row.matrix, SERIES_SOURCE),
+        _from_held(part) if tied else _unheld(row.matrix, SERIES_SOURCE),
         one,
         matrix=row.matrix,
-        flexibility=np.linalg.inv(matrix.six(row.matrix)),
-        length=2.0 * one.length + gap,
-        anchor_area=one.thrust_area,
+        flexibility=part.flexibility,
+        length=length,
+        anchor_area=0.0 * one.thrust_area if tied else one.thrust_area,
         notes=tuple(notes),
+        cautions=(IDEAL_HARDWARE,) if tied else (),
     )
 
 
@@ -139,6 +172,11 @@ def assembly_rates(
     At the condition called ``condition``, cold for ``None``; see :func:`rates` and
     :func:`takeup.bellows.elements.element`.
     """
+    if case.role == Role.BALANCING:
+        raise Contradiction(
+            f"{case.name or 'the case'} is the balancing bellows; give the flow bellows as the case "
+            "and this one as balancing"
+        )
     return rates(
         case.assembly,
         element(case, condition, under_pressure=under_pressure),
@@ -242,7 +280,7 @@ def _single(
     free = hold == Hold.NOTHING
     notes = []
     if rods:
-        notes.append("All rods bear; a rod that seats late lets the joint turn about the others.")
+        notes.append(RODS_BEAR)
     return _made(
         kind,
         _unheld(one.matrix, matrix.SOURCE) if free else _from_held(part),

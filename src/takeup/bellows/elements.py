@@ -109,8 +109,12 @@ def element_from(
     mass = None
     if density is not None:
         # The wall of a convolution lies evenly about Dm: area times the way of its centroid.
-        metal = geometry.metal_area(b) * np.pi * geometry.mean_diameter(b)
-        mass = density * b.convolutions * metal
+        area_of_one = (
+            2.0 * np.pi * b.torus_radius * b.plies * geometry.thinned_ply(b)
+            if convolution == Convolution.TOROIDAL
+            else geometry.metal_area(b)
+        )
+        mass = density * b.convolutions * area_of_one * np.pi * geometry.mean_diameter(b)
     return Element(
         matrix=matrix.bellows(b, f, torsion.rate(b, modulus, convolution), load),
         length=geometry.convoluted_length(b),

@@ -22,13 +22,14 @@ ONLY_RULES = (
 def examine(case: BellowsCase, found: AsFound, limits: Limits | None = None) -> AsFoundReport:
     """Work out ``case`` as designed and as found, and say what the difference means.
 
-    ``limits`` holds the site's limit on pitch deviation (``distortion.pitch``).  Raises
+    ``limits`` holds the site's limits ``distortion.pitch`` and ``thickness.soon``.  Raises
     :class:`takeup.errors.Contradiction`, :class:`takeup.errors.OutOfRange` and
     :class:`takeup.errors.UnknownName` for a design or a finding that cannot be true; a variant
     of what was found that cannot be worked out leaves its checks open and says why.
     """
-    limit = (limits or defaults()).value("distortion.pitch")
-    case = cases.with_done(case, found.done)
+    limits = limits or defaults()
+    limit = limits.value("distortion.pitch")
+    planned, case = case, cases.with_done(case, found.done)
     known = cases.done_known(case, found)
     designed = evaluate(case)
     made = cases.as_found(case, found)
@@ -68,9 +69,19 @@ def examine(case: BellowsCase, found: AsFound, limits: Limits | None = None) -> 
         ply_loss=plies,
         corrosion=thinned,
         findings=findings(
-            case, variants, rows, shape, moved, plies, thinned, remaining, creep, limit
+            case,
+            variants,
+            rows,
+            shape,
+            moved,
+            plies,
+            thinned,
+            remaining,
+            creep,
+            limit,
+            limits.value("thickness.soon"),
         ),
-        notes=_notes(case, found, variants),
+        notes=_notes(planned, found, variants),
         cautions=(ONLY_RULES, *((NEVER, PRESSURE_OFF) if shape is not None else ()))
         + (plies.cautions if plies else ()),
         hand_overs=creep,
@@ -83,6 +94,13 @@ def _notes(case: BellowsCase, found: AsFound, variants: tuple[Variant, ...]) -> 
         notes.append(cases.ALL_PLIES)
     if len(variants) > 1:
         notes.append(cases.CORNERS)
+    plan = {move.name: move.cycles for move in case.movements}
+    notes += [
+        f"{one.name}: {one.cycles:.0f} cycles done, {plan[one.name]:.0f} planned; the count is "
+        "raised to those done."
+        for one in found.done
+        if one.cycles > plan[one.name]
+    ]
     names = {condition.name.lower() for condition in case.conditions}
     if found.metal_temperature is not None:
         if "operating" not in names:

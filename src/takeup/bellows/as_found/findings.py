@@ -19,11 +19,8 @@ from takeup.bellows.as_found.shape import NEVER, PRESSURE_OFF
 from takeup.bellows.model import BellowsCase
 from takeup.checks import Finding, Ground, LimitKind, Outcome, Strength
 from takeup.sources import Source, Standing
-from takeup.units import YEAR
 
 RECORD, WATCH, OUTAGE, NOW = 1, 2, 3, 4
-SOON = 2.0 * YEAR
-"""A check that corrosion uses up within this is for this outage: the usual run between two."""
 
 
 def findings(
@@ -37,11 +34,14 @@ def findings(
     life: Life,
     creep: Sequence[HandOver],
     limit: float,
+    soon: float,
 ) -> tuple[Finding, ...]:
     """All findings, worst first.
 
     A check not met at operating condition is for now, any other for this outage; signs of
     squirm and convolutions that touch are for this outage; what only has to be watched is 2.
+    ``limit`` is that on pitch deviation [-]; a check that corrosion uses up within ``soon`` [s]
+    is for this outage.
     """
     subject = case.name or "bellows"
     found = [
@@ -57,7 +57,7 @@ def findings(
     if plies is not None:
         found.append(_plies(subject, plies))
     if thinned is not None:
-        found.append(_thinned(subject, thinned))
+        found.append(_thinned(subject, thinned, soon))
     if life.usage_so_far is not None and life.usage_to_come is not None:
         total = life.usage_so_far + life.usage_to_come
         if total > 1.0:
@@ -218,9 +218,9 @@ def _plies(subject: str, plies: PlyLoss) -> Finding:
     )
 
 
-def _thinned(subject: str, thinned: Corrosion) -> Finding:
-    soon = thinned.seconds is not None and thinned.seconds < SOON
-    grade = OUTAGE if soon else WATCH if thinned.lost > 0.0 else RECORD
+def _thinned(subject: str, thinned: Corrosion, soon: float) -> Finding:
+    near = thinned.seconds is not None and thinned.seconds < soon
+    grade = OUTAGE if near else WATCH if thinned.lost > 0.0 else RECORD
     return _finding(
         subject,
         "as_found.thickness",
