@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeup import materials
-from takeup.bellows import arrays
+from takeup.bellows import arrays, geometry, numbers
 from takeup.bellows.arrays import Problem, State
 from takeup.bellows.model import Bellows, BellowsCase, Condition, Convolution, Movement
 from takeup.bellows.uncertainty import sampling
@@ -188,6 +188,39 @@ def sampled(
         movements=tuple(_movement(move, shift) for move in case.movements),
     )
     return problem, bad | heavy, told
+
+
+TOUCHING = "touching@"
+"""Start of the ids of the check that neighbouring convolutions keep apart."""
+
+
+def touching(case: BellowsCase, problem: Problem) -> dict[str, Any]:
+    """How much of the clear gap each movement closes, the installed set included, by id [-].
+
+    Nothing for a torus: it closes at its neck, whose opening is not among the dimensions.
+    """
+    if case.convolution == Convolution.TOROIDAL:
+        return {}
+    with np.errstate(divide="ignore", invalid="ignore"):  # some samples cannot be
+        return _touching(case, problem)
+
+
+def _touching(case: BellowsCase, problem: Problem) -> dict[str, Any]:
+    setting = problem.setting
+    installed = Movement(
+        name="installed",
+        axial=case.offset_axial,
+        lateral=case.offset_lateral,
+        angular=case.offset_angular,
+    )
+    start = numbers.travel(setting, installed)
+    gap = geometry.free_gap(setting.bellows)
+    found = {}
+    for move in problem.movements:
+        row = numbers.travel(setting, move)
+        swing = np.hypot(row["swing"] + start["swing"], row["swing_across"] + start["swing_across"])
+        found[f"{TOUCHING}{move.name}"] = (swing - row["ex"] - start["ex"]) / gap
+    return found
 
 
 def _movement(move: Movement, shift: Shift) -> Movement:

@@ -68,10 +68,11 @@ def spread(
     u = layouts.points(samples, len(spreads) + IDLE, seed=seed, sampling=sampling)
     shift = inputs.shifts(case, spreads, u)
     problem, bad, impossible = inputs.sampled(case, shift, samples)
-    nominal = arrays.solve(arrays.problem_for(case)).ratios
-    told = _told(case, given, nominal)
-    ratios = arrays.solve(problem, wanted=frozenset(told)).ratios
-    values = np.column_stack([ratios[id][~bad] for id in told])
+    whole = arrays.problem_for(case)
+    nominal = arrays.solve(whole).ratios | inputs.touching(case, whole)
+    told = _told(given, nominal)
+    ratios = arrays.solve(problem, wanted=frozenset(told)).ratios | inputs.touching(case, problem)
+    values = np.column_stack([np.broadcast_to(ratios[id], samples)[~bad] for id in told])
     checks = _checks(told, spreads, nominal, values, u[~bad])
     failing = np.greater(values, 1.0, where=~np.isnan(values), out=np.zeros(values.shape, bool))
     return UncertaintyReport(
@@ -91,24 +92,19 @@ def spread(
     )
 
 
-def _told(case: BellowsCase, given: BellowsReport, ratios: dict[str, Array]) -> dict[str, Check]:
+def _told(given: BellowsReport, ratios: dict[str, Array]) -> dict[str, Check]:
     """Checks to follow, by id: those that the report of the case names, and touching."""
     found = {
         check.id: check
         for check in given.checks
         if check.id in ratios and check.outcome != Outcome.DOES_NOT_APPLY
     }
-    for move in case.movements:
-        ratio = ratios.get(f"closing@{move.name}")
-        if ratio is not None:
-            found[f"closing@{move.name}"] = Check(
-                id=f"closing@{move.name}",
-                name="Convolutions touch",
-                outcome=Outcome.NOT_EVALUATED if np.isnan(ratio) else Outcome.MET,
-                source=TOUCHING,
-                because="geometry or movement unknown",
-            )
-    return found
+    touching = {
+        id: Check(id=id, name="Convolutions kept apart", outcome=Outcome.MET, source=TOUCHING)
+        for id in ratios
+        if id.startswith(inputs.TOUCHING)
+    }
+    return found | touching
 
 
 def _named(check: Check) -> str:

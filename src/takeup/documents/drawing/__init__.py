@@ -12,6 +12,7 @@ from takeup.documents.drawing.charts import (
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
 from takeup.documents.drawing.section import joint_section
 from takeup.documents.drawing.shapes import level_mark
+from takeup.documents.drawing.spread import spread_chart
 from takeup.documents.drawing.strips import line_strip, unit_sheet
 from takeup.documents.drawing.time import calendar_strip, crew_chart, gantt
 
@@ -31,6 +32,7 @@ __all__ = [
     "line_strip",
     "movement_sketch",
     "ratio_bar",
+    "spread_chart",
     "temperature_chart",
     "unit_sheet",
 ]

@@ -1,0 +1,88 @@
+"""The chart of tolerances says its numbers in words and shapes, and survives hostile names."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+import pytest
+
+from takeup.bellows.model import BellowsCase, Condition, Movement
+from takeup.bellows.uncertainty import UncertaintyReport, spread, usual
+from takeup.documents.drawing import spread_chart
+from takeup.documents.drawing.palette import WEB
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def report() -> UncertaintyReport:
+    """A bellows that is pressed near its squirm limit."""
+    case = BellowsCase(
+        name='<EJ & "1">',
+        inside_diameter=0.6,
+        height=0.05,
+        pitch=0.048,
+        convolutions=8,
+        plies=2,
+        ply_thickness=0.001,
+        material="321",
+        weld_factor=1.0,
+        conditions=(Condition(name="operating <hot>", pressure=3.0e5, temperature=633.15),
+                    Condition(name="design", pressure=6.5e5, temperature=640.0)),
+        movements=(Movement(name="start-up & shut-down", axial=-0.02, cycles=300.0),),
+    )  # fmt: skip
+    return spread(case, usual(case), samples=1024, seed=1)
+
+
+def words(svg: str) -> str:
+    """All text of a drawing."""
+    return " ".join(node.text or "" for node in ElementTree.fromstring(svg).iter(f"{SVG}text"))
+
+
+@pytest.mark.parametrize("palette", [None, WEB])
+def test_each_check_has_its_row_with_share_interval_and_drivers(
+    report: UncertaintyReport, palette: object
+) -> None:
+    """Names, failing shares, quantiles, drivers with their shares, the limit and the caution."""
+    svg = spread_chart(report) if palette is None else spread_chart(report, palette=WEB)
+    text = words(svg)
+    failing = [check for check in report.checks if check.share and check.share.failed]
+    assert failing
+    for check in failing:
+        assert check.share is not None
+        assert f"fails in {check.share.said()}" in text or check.share.failed == 1024
+        assert check.drivers[0].words in text
+    assert "limit 1" in text
+    assert "not a reliability claim" in text
+    assert "none failed" in text
+
+
+def test_the_drawing_is_titled_and_told_without_colour(report: UncertaintyReport) -> None:
+    """A title and a description for readers of the page; direction by shape, over-limit by
+    hatch."""
+    root = ElementTree.fromstring(spread_chart(report))
+    title = root.find(f"{SVG}title")
+    assert title is not None
+    assert title.text is not None
+    assert '<EJ & "1">' in title.text
+    assert root.find(f"{SVG}desc") is not None
+    assert root.find(f"{SVG}defs/{SVG}pattern") is not None
+    assert "more is worse" in words(spread_chart(report))
+    assert "more is better" in words(spread_chart(report))
+
+
+def test_nothing_evaluated_is_said(report: UncertaintyReport) -> None:
+    """An alloy without tables and no geometry: the chart says that there is nothing to show."""
+    import msgspec
+
+    empty = msgspec.structs.replace(report, checks=())
+    assert "no check could be evaluated" in words(spread_chart(empty))
+
+
+def test_all_text_lies_inside_the_drawing(report: UncertaintyReport) -> None:
+    """Nothing is written beyond the edges, and rows do not run into the legend."""
+    root = ElementTree.fromstring(spread_chart(report))
+    width, height = float(root.attrib["width"]), float(root.attrib["height"])
+    for node in root.iter(f"{SVG}text"):
+        assert 0.0 <= float(node.attrib["x"]) <= width
+        assert 0.0 <= float(node.attrib["y"]) <= height
