@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 
 from takeup.assess.lives import in_service_since, years
@@ -14,71 +15,168 @@ from takeup.bellows.model import (
     Condition,
     Convolution,
     Movement,
+    Role,
+    Side,
     Treatment,
 )
 from takeup.evidence.model import TemperatureReport
 from takeup.register.entities import (
     BellowsElement,
+    EventKind,
     Forming,
     HeatTreatment,
     JointType,
+    MovementCase,
     MovementRole,
 )
 
-_ASSEMBLY = {
+ASSEMBLY = {
+    JointType.SINGLE: Assembly.SINGLE,
+    JointType.SINGLE_LIMIT: Assembly.SINGLE,
+    JointType.SINGLE_TIED: Assembly.TIED,
     JointType.UNIVERSAL: Assembly.UNIVERSAL,
     JointType.UNIVERSAL_TIED: Assembly.UNIVERSAL,
-    JointType.UNIVERSAL_PANTOGRAPH: Assembly.UNIVERSAL,
+    JointType.UNIVERSAL_PANTOGRAPH: Assembly.PANTOGRAPH,
+    JointType.HINGED: Assembly.HINGED,
     JointType.HINGED_PAIR: Assembly.PAIR,
     JointType.HINGED_TRIPLE: Assembly.PAIR,
+    JointType.GIMBAL: Assembly.GIMBAL,
+    JointType.BALANCED_ELBOW: Assembly.BALANCED_ELBOW,
+    JointType.BALANCED_INLINE: Assembly.BALANCED_INLINE,
+    JointType.EXTERNAL: Assembly.SINGLE,
+    JointType.EXCHANGER: Assembly.SINGLE,
+    JointType.TOROIDAL: Assembly.SINGLE,
 }
+"""How the bellows of a joint work together; what is not here has no round bellows.
+
+A three-hinge set counts as the pair of its outer hinges (engineering assumption).
+"""
+_BALANCED = frozenset({JointType.BALANCED_ELBOW, JointType.BALANCED_INLINE})
 _HELD = frozenset({JointType.UNIVERSAL_TIED, JointType.UNIVERSAL_PANTOGRAPH})
 _FORMING = {Forming.HYDRAULIC: 0.6, Forming.MANDREL: 1.0, Forming.ROLL: 1.0}
-_MUST = ("inside_diameter", "height", "pitch", "convolutions", "plies", "ply_thickness")
+_ROUND = ("inside_diameter", "pitch", "convolutions", "plies", "ply_thickness")
+_MUST = {
+    Convolution.U_PLAIN: (*_ROUND, "height"),
+    Convolution.U_REINFORCED: (*_ROUND, "height", "ring_area", "fastener_area"),
+    Convolution.TOROIDAL: (*_ROUND, "mean_diameter", "torus_radius"),
+}
 _NAN = float("nan")
+BASIS = Basis.ASME_26
+"""Taken where the register does not say to which rule set a bellows was designed."""
+BASIS_ASSUMED = (
+    f"Rule set of the design not on record: {BASIS.value} is taken. Another rule set gives other "
+    "limits; put that of the data sheet on record."
+)
+_OWN_EVENTS = (
+    ("start", (EventKind.START,)),
+    ("trip", (EventKind.TRIP,)),
+    ("steam", (EventKind.STEAM_OUT,)),
+    ("upset", (EventKind.UPSET, EventKind.EXCURSION)),
+)
+"""Events that count for a movement case of that name."""
+_MAIN_EVENTS = frozenset({EventKind.START, EventKind.TRIP})
+"""Events that count for the main case where none of their own is on record."""
+_MAIN = frozenset({"normal", "operating", "design"})
 
 
-def covered(one: BellowsElement) -> bool:
-    """Whether the engine of this version covers the shape of a bellows."""
-    return one.convolution == Convolution.U_PLAIN
+def not_covered(case: JointCase) -> str:
+    """Why no bellows of a joint can be worked out, or nothing."""
+    if case.joint.type not in ASSEMBLY:
+        return (
+            f"a {case.joint.type.value} joint has no round bellows and no rule set covers its "
+            "folds; a calculation by its maker"
+        )
+    return ""
+
+
+def basis_assumed(one: BellowsElement) -> bool:
+    """Whether the rule set is Takeup's assumption, not the register's word."""
+    return one.basis is None
+
+
+def shape_of(case: JointCase, one: BellowsElement) -> Convolution:
+    """Shape of the convolutions; that of a toroidal joint is toroidal whatever its row says."""
+    if case.joint.type == JointType.TOROIDAL:
+        return Convolution.TOROIDAL
+    return one.convolution
+
+
+def role_of(case: JointCase, one: BellowsElement) -> Role:
+    """Which bellows balances: of a pressure-balanced joint the one with the last letter.
+
+    (Engineering assumption: letters run with the flow, and the balancing bellows closes the
+    joint.)  With a single bellows on record none is taken to balance.
+    """
+    if case.joint.type not in _BALANCED or len(case.bellows) < 2:
+        return Role.FLOW
+    last = max(case.bellows, key=lambda other: other.letter.casefold())
+    return Role.BALANCING if one.letter.casefold() == last.letter.casefold() else Role.FLOW
 
 
 def bellows_case(
     case: JointCase, one: BellowsElement, reports: Sequence[TemperatureReport]
 ) -> BellowsCase:
-    """Build the engine's input for one bellows; unknown fields are listed in ``missing``."""
-    missing = [name for name in _MUST if getattr(one, name) is None]
+    """Build the engine's input for one bellows; unknown fields are listed in ``missing``.
+
+    Only for joints of which :func:`not_covered` says nothing.
+    """
+    shape = shape_of(case, one)
+    missing = [name for name in _MUST[shape] if getattr(one, name) is None]
     if not one.material:
         missing.append("material")
     if one.heat_treatment is None:
         missing.append("heat_treatment")
     if one.tangent_length is None:
         missing.append("tangent_length")
+    collar = ("collar_length", "collar_thickness")
+    if any(getattr(one, name) for name in collar):  # half a collar is not known, none is none
+        missing += [name for name in collar if getattr(one, name) is None]
+    if one.fastener_area and one.fastener_length is None:
+        missing.append("fastener_length")
     return BellowsCase(
         name=f"{one.joint} {one.letter}",
-        basis=Basis.ASME_26,
+        basis=one.basis or BASIS,
+        convolution=shape,
         inside_diameter=_or_nan(one.inside_diameter),
-        height=_or_nan(one.height),
+        height=one.height,
         pitch=_or_nan(one.pitch),
         convolutions=one.convolutions or 0,
         plies=one.plies or 0,
         ply_thickness=_or_nan(one.ply_thickness),
         torus_radius=one.torus_radius,
+        mean_diameter=one.mean_diameter,
         tangent_length=one.tangent_length or 0.0,
         collar_length=one.collar_length or 0.0,
         collar_thickness=one.collar_thickness or 0.0,
+        collar_material=one.collar_material,
+        tube_diameter=one.tube_diameter,
+        thinnest_ply=one.thinnest_ply,
+        ring_area=one.ring_area,
+        ring_material=one.ring_material,
+        fastener_area=one.fastener_area or 0.0,
+        fastener_length=one.fastener_length or 0.0,
+        fastener_material=one.fastener_material,
         material=one.material,
         treatment=_treatment(one.heat_treatment),
         weld_factor=one.weld_factor,
         forming_factor=None if one.forming is None else _FORMING[one.forming],
         yield_strength=one.yield_strength,
-        assembly=_ASSEMBLY.get(case.joint.type, Assembly.SINGLE),
-        length_over_both=case.joint.spool,
+        assembly=ASSEMBLY[case.joint.type],
+        role=role_of(case, one),
+        pressurised=Side.OUTSIDE if case.joint.type == JointType.EXTERNAL else Side.INSIDE,
+        length_over_both=_over_both(case),
         spool_held=case.joint.type in _HELD,
         conditions=conditions(case, one, reports),
-        movements=movements(case),
-        missing=tuple(missing),
+        movements=movements(case, one),
+        missing=tuple(dict.fromkeys(missing)),
     )
+
+
+def _over_both(case: JointCase) -> float | None:
+    """Length over both flow bellows; one flow bellows and its balancing one are no universal."""
+    if case.joint.type == JointType.BALANCED_ELBOW and len(case.bellows) < 3:
+        return None
+    return case.joint.spool
 
 
 def conditions(
@@ -99,34 +197,71 @@ def conditions(
     return tuple(found)
 
 
-def movements(case: JointCase) -> tuple[Movement, ...]:
-    """Expected movements with the cycles to count up to the second outage.
+def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movement, ...]:
+    """Expected movements with the cycles done so far and those to count.
 
-    Expected cycles are a year's; they are counted from installation to the second outage
-    (to the next one, or to today, where the later is not known).
+    Expected cycles are a year's.  Done so far is from installation (of the bellows where it
+    came later than its joint) to today at that rate, or the number of events on record where
+    that is more: each start-up and each trip counts as one full cycle, which is never less
+    than what it does (engineering assumption).  An event counts for the case named after it,
+    starts and trips otherwise for the main case.  To that come the cycles up to the second
+    outage (to the next one, or none, where the later is not known).
     """
-    since = in_service_since(case.joint, case.events, case.today)
-    end = case.second_outage or case.next_outage
-    until = end.start if end is not None else case.today
+    since = _since(case, one)
     if since is None:
         return ()
-    span = max(0.0, years(since, until))
+    end = case.second_outage or case.next_outage
+    until = end.start if end is not None else case.today
+    ahead = max(0.0, years(max(case.today, since), until))
+    behind = max(0.0, years(since, case.today))
+    rows = [row for row in case.movements if _counts(row)]
+    recorded = _recorded(case, rows, since)
     found = []
-    for row in case.movements:
-        if row.role != MovementRole.EXPECTED or row.cycles is None:
-            continue
-        if row.axial is None and row.lateral is None and row.angular is None:
-            continue
+    for row in rows:
+        rate = row.cycles or 0.0
+        done = max(rate * behind, float(recorded.get(row.name, 0)))
         found.append(
             Movement(
                 name=row.name,
                 axial=row.axial or 0.0,
                 lateral=row.lateral or 0.0,
                 angular=row.angular or 0.0,
-                cycles=row.cycles * span,
+                cycles=done + rate * ahead,
+                done=done,
             )
         )
     return tuple(found)
+
+
+def _since(case: JointCase, one: BellowsElement | None) -> dt.date | None:
+    joint = in_service_since(case.joint, case.events, case.today)
+    own = None if one is None else one.installed
+    if own is None or own > case.today:
+        return joint
+    return own if joint is None else max(joint, own)
+
+
+def _counts(row: MovementCase) -> bool:
+    moves = (row.axial, row.lateral, row.angular)
+    known = any(move is not None for move in moves)
+    return row.role == MovementRole.EXPECTED and row.cycles is not None and known
+
+
+def _recorded(case: JointCase, rows: Sequence[MovementCase], since: dt.date) -> dict[str, int]:
+    """Events on record since a date, by the movement case that they count for."""
+    if not rows:
+        return {}
+    main = next((row.name for row in rows if row.name.casefold() in _MAIN), rows[0].name)
+    owner = dict.fromkeys(_MAIN_EVENTS, main)
+    for word, kinds in _OWN_EVENTS:
+        own = next((row.name for row in rows if word in row.name.casefold()), None)
+        if own is not None:
+            owner |= dict.fromkeys(kinds, own)
+    counted: dict[str, int] = {}
+    for event in case.events:
+        if event.kind in owner and since <= event.date <= case.today:
+            counted[owner[event.kind]] = counted.get(owner[event.kind], 0) + event.count
+    return counted
 
 
 def _or_nan(value: float | None) -> float:

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from takeup.assess.build import covered
+from takeup.assess.build import basis_assumed, not_covered
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import worst
 from takeup.bellows.model import BellowsReport
 from takeup.checks import Check, Ground, Outcome, Strength
 
-_FAMILIES = ("S1", "S2", "S3", "column_squirm", "inplane_squirm", "geometry", "creep", "input")
+_FAMILIES = (
+    "S1", "S1c", "S2", "S2e", "S2r", "S2f", "S3", "column_squirm", "inplane_squirm", "external",
+    "geometry", "creep", "input",
+)  # fmt: skip
+_ENDS = ("S1", "S1c", "S2e")
+"""Checks of tangent, collar and end convolutions: asked for where open, not essential."""
+_DECIDED = frozenset({Outcome.MET, Outcome.NOT_MET})
 
 
 def relevant(check: Check) -> bool:
     """Whether a check of the bellows report belongs to this mechanism."""
-    return check.id.split("@")[0].split(".")[0].split("+")[0] in _FAMILIES
+    return _family(check) in _FAMILIES
+
+
+def _family(check: Check) -> str:
+    return check.id.split("@")[0].split(".")[0].split("+")[0]
 
 
 def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
@@ -22,13 +32,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         check for _, report in evaluation.bellows for check in report.checks if relevant(check)
     ]
     missing: list[str] = []
-    uncovered = [one for one in case.bellows if not covered(one)]
-    missing += [
-        f"bellows {one.letter}: {one.convolution.value} bellows are not covered by this version; "
-        "a calculation by the rule set of the design"
-        for one in uncovered
-    ]
-    if not case.bellows:
+    uncovered = not_covered(case)
+    if uncovered:
+        missing.append(uncovered)
+    elif not case.bellows:
         missing.append(f"the bellows of {case.joint.tag}: measure diameter, height, pitch, plies")
     for letter, report in evaluation.bellows:
         missing += [
@@ -41,6 +48,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             for name in report.missing
             if name not in {"tangent_length", "heat_treatment"}
         ]
+        missing += [
+            f"bellows {letter}, {_lower(check.name)}: {check.because.removeprefix('unknown: ')}"
+            for check in _open(report)
+        ]
     for name, pressure in (
         ("operating", case.line.operating_pressure),
         ("design", case.line.design_pressure),
@@ -51,7 +62,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     if (
         case.bellows
         and case.line.operating_pressure is not None
-        and not any(check.outcome in {Outcome.MET, Outcome.NOT_MET} for check in at_operating)
+        and not uncovered
+        and not any(check.outcome in _DECIDED for check in at_operating)
     ):
         missing.append("bellows metal temperature in operation (never the gas temperature)")
     failed = [c for c in checks if c.outcome == Outcome.NOT_MET and not _shape(c)]
@@ -61,11 +73,13 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         levels.append(Level.IN_DOUBT)
     elif failed:
         levels.append(Level.THIS_RUN)
-    evaluated = [c for c in at_operating if c.outcome in {Outcome.MET, Outcome.NOT_MET}]
+    evaluated = [c for c in at_operating if c.outcome in _DECIDED]
     creep = [c for c in shape if c.id.startswith("creep")]
     level = worst(levels)
     every = bool(evaluation.bellows) and not uncovered
-    every = every and all(_at_operating(report) for _, report in evaluation.bellows)
+    every = every and all(
+        _at_operating(report) and not _open(report) for _, report in evaluation.bellows
+    )
     if (not every or creep) and level != Level.IN_DOUBT:
         level = Level.UNPROVEN
     worst_check = max(
@@ -92,14 +106,21 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         checks=tuple(checks),
         grounds=grounds + tuple(_ground(check) for check in shape),
         missing=tuple(dict.fromkeys(missing)),
-        would_change=tuple(
-            f"{check.name}: a certificate or measurement that shows more capacity"
-            for check in failed[:2]
+        would_change=(
+            *(
+                f"{check.name}: a certificate or measurement that shows more capacity"
+                for check in failed[:2]
+            ),
+            *(
+                ("the rule set of the design, where it is another than was taken",)
+                if failed and any(basis_assumed(one) for one in case.bellows)
+                else ()
+            ),
         ),
         cautions=(
-            ("A bellows that squirms fails without warning: keep people away and have it checked "
+            ("A bellows that squirms or buckles fails without warning: keep people away and have it checked "
              "by a qualified engineer before pressure is raised.",)
-            if any("squirm" in check.id for check in failed)
+            if any("squirm" in check.id or "external" in check.id for check in failed)
             else ()
         ),
     )  # fmt: skip
@@ -108,10 +129,32 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
 def _at_operating(report: BellowsReport) -> bool:
     """Whether a bellows was checked at its operating pressure and metal temperature."""
     return any(
-        check.id.endswith("@operating") and check.outcome in {Outcome.MET, Outcome.NOT_MET}
+        check.id.endswith("@operating") and check.outcome in _DECIDED
         for check in report.checks
         if relevant(check)
     )
+
+
+def _open(report: BellowsReport) -> list[Check]:
+    """Checks at operating pressure that stay open although others were worked out.
+
+    An open check of tangent, collar or end convolutions is tolerated, unless what is known of
+    it says that the limit is not shown to hold.
+    """
+    if not _at_operating(report):
+        return []
+    return [
+        check
+        for check in report.checks
+        if check.id.endswith("@operating")
+        and relevant(check)
+        and check.outcome == Outcome.NOT_EVALUATED
+        and (_family(check) not in _ENDS or (check.ratio or 0.0) > 1.0)
+    ]
+
+
+def _lower(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def _shape(check: Check) -> bool:

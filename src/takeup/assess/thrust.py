@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeup.assess.build import role_of
 from takeup.assess.joint_types import type_facts
 from takeup.assess.model import (
     Evaluation,
@@ -13,6 +14,7 @@ from takeup.assess.model import (
     ThrustStatement,
 )
 from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
+from takeup.bellows.model import Role
 from takeup.checks import Check, Ground, LimitKind, Quantity, Strength, compare
 from takeup.register.entities import Support, SupportKind
 from takeup.sources import Source, Standing, practice
@@ -34,11 +36,7 @@ UNTIED = "Untied joint: the anchors are part of the joint. An anchor that moves 
 
 def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
     """State effective area, force at each pressure, and who holds it."""
-    area, missing = None, []
-    for _, report in evaluation.bellows:
-        figure = report.figure("effective_area")
-        if figure is not None and figure.value is not None:
-            area = max(area or 0.0, figure.value)
+    area, missing = _area(case, evaluation), []
     if area is None:
         missing.append("bellows diameter, convolution height and plies (for the effective area)")
     forces = []
@@ -62,6 +60,22 @@ def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
         missing=tuple(missing),
         cautions=(KEEP_BACK,) if holder == ThrustHolder.HARDWARE else (UNTIED, KEEP_BACK),
     )
+
+
+def _area(case: JointCase, evaluation: Evaluation) -> float | None:
+    """Largest effective area of the bellows that the line flows through [m2].
+
+    The balancing bellows of a pressure-balanced joint makes thrust the other way; its area
+    counts only where that of no flow bellows is known.
+    """
+    balancing = {one.letter for one in case.bellows if role_of(case, one) == Role.BALANCING}
+    areas = [
+        (letter in balancing, figure.value)
+        for letter, report in evaluation.bellows
+        if (figure := report.figure("effective_area")) is not None and figure.value is not None
+    ]
+    flow = [area for balances, area in areas if not balances]
+    return max(flow or [area for _, area in areas], default=None)
 
 
 def _holder(case: JointCase) -> tuple[ThrustHolder, str, list[str]]:

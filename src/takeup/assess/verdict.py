@@ -11,7 +11,7 @@ import msgspec
 from takeup import __version__
 from takeup.ageing.model import Survival
 from takeup.assess import thrust
-from takeup.assess.build import bellows_case, covered
+from takeup.assess.build import BASIS_ASSUMED, basis_assumed, bellows_case, not_covered
 from takeup.assess.mechanisms import MECHANISMS
 from takeup.assess.model import (
     SEVERITY,
@@ -86,9 +86,7 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
     progress(0.3, "bellows")
     wanted: list[tuple[int, str, str, BellowsCase]] = []
     for number, case in enumerate(cases):
-        for one in case.bellows:
-            if not covered(one):
-                continue
+        for one in () if not_covered(case) else case.bellows:
             made = bellows_case(case, one, temperatures[number])
             wanted.append((number, one.letter, "whole", made))
             lost = _lost(plies[number], one.letter)
@@ -100,7 +98,16 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
     reports = evaluate_many([made for *_, made in wanted])
     whole: dict[int, list[tuple[str, BellowsReport]]] = {}
     survivors: dict[int, list[tuple[str, BellowsReport]]] = {}
-    for (number, letter, role, _), report in zip(wanted, reports, strict=True):
+    assumed = {
+        (number, one.letter)
+        for number, case in enumerate(cases)
+        for one in case.bellows
+        if basis_assumed(one)
+    }
+    for (number, letter, role, _), found in zip(wanted, reports, strict=True):
+        report = found
+        if (number, letter) in assumed:
+            report = msgspec.structs.replace(found, notes=(BASIS_ASSUMED, *found.notes))
         (whole if role == "whole" else survivors).setdefault(number, []).append((letter, report))
     progress(0.4, "lives")
     lasting = _survival(cases)
