@@ -103,6 +103,8 @@ def bent(case: BellowsCase, shape: Shape, movement: Movement) -> Bent:
     if size == 0.0:
         return Bent(ex=ex, near=0.0, far=0.0)
     along = worst / size
+    if along[0] < 0.0:  # keep what moves up drawn up
+        along = -along
     return Bent(
         ex=ex,
         near=float(near @ along),

@@ -63,7 +63,9 @@ def detail(
     low = _labels(view, shape, case, found, system, y0, thick, tangent)
     scale_bar(svg, LEFT, low + 6, scale, system, 120.0)
     words = "enlarged, to scale"
-    if each > 1.02 * shape.formed_thickness:
+    if not shape.known("height", "pitch", "torus_radius", "mean_diameter"):
+        words = "enlarged, proportions not known"
+    if each > 1.05 * shape.formed_thickness:
         words += f"; plies drawn {each / shape.formed_thickness:.1f} × as thick"
     if tangent < shape.tangent_length:
         words += "; tangent cut short"

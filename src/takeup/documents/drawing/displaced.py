@@ -16,8 +16,8 @@ from takeup.units import Array, System, shown
 STEPS = (50.0, 20.0, 10.0, 5.0, 2.0)
 TALL = 320.0
 SIDE = 110.0
-MOST = 60.0
-"""Most pixels of one pitch where the walls are drawn nearer to the axis to show it."""
+MOST = 84.0
+"""Most pixels of a pitch or height where the walls are drawn nearer to the axis to show it."""
 
 
 def factor_for(shape: Shape, move: Bent) -> float:
@@ -81,7 +81,7 @@ def displaced_view(
     scale = (width - 2 * SIDE) / (right - left)
     cut = 0.0
     if scale * (high - low) > TALL:
-        wanted = max(TALL / (high - low), min(scale, MOST / shape.pitch))
+        wanted = max(TALL / (high - low), min(scale, MOST / max(shape.pitch, shape.top)))
         cut = max(0.0, (high - low - TALL / wanted) / 2)
         cut = min(cut, 0.85 * shape.inside_diameter / 2)
         scale = min(scale, TALL / (high - low - 2 * cut))
@@ -94,15 +94,17 @@ def displaced_view(
     views[0].line(displaced(shape, drawn, line), dash="14 4 2 4", width=0.9)
     _walls(views, shape, drawn, tangent)
     value, near, above = move.worst
-    if value != 0.0:
-        _worst(views[1 if above else -1], shape, drawn, near, 1 if above else -1)
+    alike = math.isclose(move.near, move.far, rel_tol=1e-9)
+    if value != 0.0 and not (alike and move.near == 0.0):
+        at = 0 if near else shape.convolutions - 1
+        run = (0, shape.convolutions) if alike else (at, at + 1)
+        _worst(views[1 if above else -1], shape, drawn, run, 1 if above else -1)
     below = views[-1].y(low) + 36
     scale_bar(svg, SIDE, below, scale, system, 120.0)
     how = "movement to true scale" if factor == 1.0 else f"movement drawn {factor:g} × too large"
     if cut > 0.0:
         how += "; walls drawn nearer to the axis"
-    svg.text(SIDE + 190, below + 4, how, size=11, weight="bold")
-    y = below + 24
+    y = write(svg, SIDE + 190, below + 4, how, width - SIDE - 200, weight="bold") + 6
     for words, bad in _says(shape, move, system):
         y = write(svg, 8, y, words, width - 16, fill=p.warn if bad else None)
     words = (
@@ -166,12 +168,12 @@ def _walls(views: dict[int, View], shape: Shape, drawn: Bent, tangent: float) ->
                       dash="" if shape.known("ring_area") else "3 2")  # fmt: skip
 
 
-def _worst(view: View, shape: Shape, drawn: Bent, near: bool, side: int) -> None:
-    """The hardest working convolution over its neighbours, with a pointer."""
+def _worst(view: View, shape: Shape, drawn: Bent, run: tuple[int, int], side: int) -> None:
+    """The hardest working convolutions over their neighbours, with a pointer."""
     p = view.svg.palette
-    at = 0 if near else shape.convolutions - 1
+    at, near = run[0], run[0] == 0
     wall = min(max(shape.wall, 3.4 / view.scale), 1.6 * shape.torus_radius)
-    view.wall(*_band(shape, drawn, at, at + 1, wall, side), known=True, stroke=p.warn)
+    view.wall(*_band(shape, drawn, *run, wall, side), known=True, stroke=p.warn)
     crest = np.array([[(at + 0.5) * shape.pitch, side * (shape.root + shape.top)]])
     tip = displaced(shape, drawn, crest)[0]
     x, y = view.x(float(tip[0])), view.y(float(tip[1])) - 5 * side
@@ -185,14 +187,17 @@ def _says(shape: Shape, move: Bent, system: System) -> list[tuple[str, bool]]:
     value, near, above = move.worst
     said = []
     if value != 0.0:
-        at = 1 if near else shape.convolutions
+        which = f"Convolution {1 if near else shape.convolutions} of {shape.convolutions}"
+        where = f"{'upper' if above else 'lower'} side, works hardest: it"
+        if math.isclose(move.near, move.far, rel_tol=1e-9):
+            which, where = "Every convolution", "upper side:" if above else "lower side:"
+        if move.near == 0.0 == move.far:
+            where = "all round:"
         doing = "opens by" if value > 0 else "closes by"
-        where = "upper" if above else "lower"
         said.append((
-            f"Convolution {at} of {shape.convolutions}, {where} side, works hardest: it {doing} "
-            f"{shown(abs(value), 'movement', system)} at Dm (axial share "
+            f"{which}, {where} {doing} {shown(abs(value), 'movement', system)} at Dm (axial share "
             f"{shown(move.ex, 'movement', system)}, bending "
-            f"{shown(move.near if near else move.far, 'movement', system)}).",
+            f"{shown(abs(move.near if near else move.far), 'movement', system)}).",
             False,
         ))  # fmt: skip
     if abs(move.plane) > math.radians(0.5):

@@ -83,7 +83,9 @@ def stress_map(svg: Svg, shape: Shape, report: BellowsReport, y0: float, width: 
                   width - 16, fill=p.warn, weight="bold")  # fmt: skip
     top = shape.top + shape.wall / 2
     picture, column = 0.34 * width, 0.33 * width - 14
-    tangent = min(max(shape.tangent_length, 0.5 * shape.pitch), shape.pitch)
+    tangent = 0.0
+    if shape.tangent_length > 0.0:
+        tangent = min(max(shape.tangent_length, 0.5 * shape.pitch), shape.pitch)
     scale = min(picture / (2 * shape.pitch + tangent), 120.0 / top)
     drawn = (2 * shape.pitch + tangent) * scale
     view = View(svg, (width - drawn) / 2 + tangent * scale, y + 34 + top * scale, scale)
@@ -125,13 +127,12 @@ def _picture(view: View, shape: Shape, tangent: float) -> None:
     surfaces = []
     for lift in (wall / 2, -wall / 2):
         line = one(shape, lift)
-        surfaces.append(
-            np.vstack(([[-tangent, lift]], line, line[1:] + np.array([shape.pitch, 0.0])))
-        )
+        start = [[-tangent, lift]] if tangent > 0.0 else line[:1]
+        surfaces.append(np.vstack((start, line, line[1:] + np.array([shape.pitch, 0.0]))))
     view.area(np.vstack((surfaces[0], surfaces[1][::-1])), fill=p.hair, width=0.9)
     if shape.reinforced:
         view.area(shifted(ring_outline(shape), shape.pitch, 0.0), fill=svg.hatch("map", gap=4))
-    if shape.collar_length > 0.0 and shape.collar_thickness > 0.0:
+    if shape.collar_length > 0.0 and shape.collar_thickness > 0.0 and tangent > 0.0:
         long = min(shape.collar_length, 0.9 * tangent)
         view.area(
             box(-tangent, wall / 2, -tangent + long, wall / 2 + shape.collar_thickness),
@@ -162,7 +163,7 @@ def _points(view: View, shape: Shape, tangent: float) -> dict[str, list[tuple[fl
         INNER: [px(inner[0], inner[1])],
         WALL: [px(2 * q - float(flank[0]), float(flank[1]))],
         RING: [px(q, float(ring_outline(shape)[:, 1].mean()) if shape.reinforced else 0.0)],
-        FASTENER: [px(q, shape.top)],
+        FASTENER: [px(q, shape.wall / 2)],
     }
 
 
