@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree import ElementTree
 
+import msgspec
 import pytest
 
 from takeup.bellows.model import BellowsCase, Condition, Movement
@@ -71,10 +72,18 @@ def test_the_drawing_is_titled_and_told_without_colour(report: UncertaintyReport
     assert "more is better" in words(spread_chart(report))
 
 
+def test_what_is_not_drawn_is_counted(report: UncertaintyReport) -> None:
+    """With one row asked for, every failing check still stands there and the rest is counted."""
+    failing = sum(bool(check.share and check.share.failed) for check in report.checks)
+    rest = sum(check.share is not None for check in report.checks) - failing
+    open_ = sum(check.share is None for check in report.checks)
+    assert f"{rest} more checks fail in no sample" in words(spread_chart(report, most=1))
+    assert f"{open_} could not be evaluated in any" in words(spread_chart(report, most=99))
+    assert "more checks" not in words(spread_chart(report, most=99))
+
+
 def test_nothing_evaluated_is_said(report: UncertaintyReport) -> None:
     """An alloy without tables and no geometry: the chart says that there is nothing to show."""
-    import msgspec
-
     empty = msgspec.structs.replace(report, checks=())
     assert "no check could be evaluated" in words(spread_chart(empty))
 

@@ -148,6 +148,8 @@ class Share(msgspec.Struct, frozen=True, kw_only=True):
             return f"fewer than {percent(self.high)} (95 %)"
         if self.failed == self.samples:
             return f"more than {percent(self.low)} (95 %)"
+        if self.open:  # the two ends differ too much for one number of decimals
+            return f"{percent(self.value)} ({percent(self.low)} to {percent(self.high)})"
         digits = min(4, max(0, math.ceil(-math.log10(50.0 * (self.high - self.low)))))
         value, low, high = (
             f"{100.0 * share:.{digits}f}" for share in (self.value, self.low, self.high)

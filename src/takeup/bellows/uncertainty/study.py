@@ -15,6 +15,7 @@ from takeup.bellows.uncertainty.model import (
     Direction,
     Driver,
     Sampling,
+    Share,
     Spread,
     UncertaintyReport,
 )
@@ -74,7 +75,6 @@ def spread(
     ratios = arrays.solve(problem, wanted=frozenset(told)).ratios | inputs.touching(case, problem)
     values = np.column_stack([np.broadcast_to(ratios[id], samples)[~bad] for id in told])
     checks = _checks(told, spreads, nominal, values, u[~bad])
-    failing = np.greater(values, 1.0, where=~np.isnan(values), out=np.zeros(values.shape, bool))
     return UncertaintyReport(
         name=case.name,
         basis=given.basis,
@@ -85,11 +85,19 @@ def spread(
         held=inputs.held(case, shift),
         impossible=impossible,
         checks=checks,
-        any_check=drivers.share(int(failing.any(axis=1).sum()), len(values))
-        if len(values)
-        else None,
+        any_check=_any(values),
         cautions=(*CAUTIONS, *inputs.cautions(case, shift)),
     )
+
+
+def _any(values: Array) -> Share | None:
+    """Samples in which at least one check fails; open where none fails but one is open."""
+    answered = values[:, ~np.isnan(values).all(axis=0)]
+    if not answered.size:
+        return None
+    failing = np.where(np.isnan(answered), False, answered > 1.0).any(axis=1)
+    open_ = np.isnan(answered).any(axis=1) & ~failing
+    return drivers.share(int(failing.sum()), len(values), int(open_.sum()))
 
 
 def _told(given: BellowsReport, ratios: dict[str, Array]) -> dict[str, Check]:

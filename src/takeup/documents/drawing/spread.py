@@ -12,7 +12,7 @@ from takeup.bellows.uncertainty.model import (
 from takeup.documents.drawing.palette import PRINT, Palette
 from takeup.documents.drawing.svg import Svg, n
 
-WIDTH, ROW, TOP, FOOT = 980.0, 66.0, 46.0, 66.0
+WIDTH, ROW, TOP, FOOT = 980.0, 66.0, 46.0, 78.0
 NAMES, LEFT, LONG = 6.0, 350.0, 268.0
 """Where names stand, where the axis starts and how long it is."""
 BARS, FULL = 650.0, 62.0
@@ -22,15 +22,20 @@ TOP_RATIO = 2.0
 """The axis never reaches further; what lies beyond gets an arrow and its number."""
 
 
-def spread_chart(report: UncertaintyReport, *, palette: Palette = PRINT) -> str:
-    """One row per check: 5 to 95 % of its ratio against the limit, failing share, drivers."""
-    evaluated = [check for check in report.checks if check.share is not None]
-    failing = sum(bool(check.share and check.share.failed) for check in evaluated)
+def spread_chart(report: UncertaintyReport, *, palette: Palette = PRINT, most: int = 12) -> str:
+    """One row per check: 5 to 95 % of its ratio against the limit, failing share, drivers.
+
+    ``most`` rows are drawn, and always every check that fails in some sample; how many are
+    left out is written below.
+    """
+    answered = [check for check in report.checks if check.share is not None]
+    failing = sum(bool(check.share and check.share.failed) for check in answered)
+    evaluated = answered[: max(most, failing)]
     svg = Svg(
         WIDTH,
         TOP + ROW * max(1, len(evaluated)) + FOOT,
         f"{report.name or 'Bellows'}: what tolerances do to the checks",
-        f"{len(evaluated)} checks over {report.samples} samples; {failing} fail in some of them",
+        f"{len(answered)} checks over {report.samples} samples; {failing} fail in some of them",
         palette,
     )
     if not evaluated:
@@ -46,7 +51,7 @@ def spread_chart(report: UncertaintyReport, *, palette: Palette = PRINT) -> str:
         _name(svg, check, top)
         _interval(svg, check, top, scale)
         _drivers(svg, check, top)
-    _legend(svg, TOP + ROW * len(evaluated) + 18)
+    _legend(svg, TOP + ROW * len(evaluated) + 18, _left_out(report, len(evaluated), len(answered)))
     return svg.render()
 
 
@@ -123,8 +128,8 @@ def _interval(svg: Svg, check: CheckSpread, top: float, scale: float) -> None:
         svg.path(f"M{n(end)},{n(y - 7)} l9,7 l-9,7 Z", fill=p.warn, stroke=p.warn)
     text = f"{_ratio(check.low)} \u2013 {_ratio(check.median)} \u2013 {_ratio(check.high)}"
     at = min(max((a + b) / 2, LEFT + 46), end - 46)
-    if abs(at - limit) < 50.0:  # clear of the limit line, on the side where most of the bar is
-        at = limit - 50.0 if a + b < 2.0 * limit else limit + 50.0
+    if abs(at - limit) < 54.0:  # clear of the limit line, on the side where most of the bar is
+        at = limit - 54.0 if a + b < 2.0 * limit else limit + 54.0
     svg.text(at, y + 23, text, size=11, anchor="middle")
 
 
@@ -171,7 +176,19 @@ def _cross(svg: Svg, x: float, y: float) -> None:
     svg.line(x - 4, y + 4, x + 4, y - 4, stroke=svg.palette.warn, width=2.2)
 
 
-def _legend(svg: Svg, y: float) -> None:
+def _left_out(report: UncertaintyReport, drawn: int, answered: int) -> str:
+    words = []
+    if answered > drawn:
+        words.append(f"{answered - drawn} more checks fail in no sample and are not drawn")
+    if len(report.checks) > answered:
+        words.append(f"{len(report.checks) - answered} could not be evaluated in any sample")
+    gone = sum(item.count for item in report.impossible)
+    if gone:
+        words.append(f"{gone} samples that no bellows could be are left out")
+    return "; ".join(words)
+
+
+def _legend(svg: Svg, y: float, left_out: str) -> None:
     p = svg.palette
     svg.line(NAMES, y - 12, WIDTH - 6, y - 12, stroke=p.ink, width=0.8)
     svg.rect(NAMES, y - 2, 26, 10, fill=p.soft)
@@ -192,3 +209,5 @@ def _legend(svg: Svg, y: float) -> None:
     svg.text(NAMES, y + 28,
              "Tolerances of the inputs only, not the error of the formulas: not a reliability claim.",
              size=11.5, weight="bold")  # fmt: skip
+    if left_out:
+        svg.text(NAMES, y + 46, f"{left_out[0].upper()}{left_out[1:]}.", size=11, fill=p.soft)
