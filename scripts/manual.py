@@ -378,6 +378,10 @@ def schemas() -> str:
 
     examples = {
         "bellows": ("bellows.toml", "bellows.json"),
+        "as-found": ("as-found.toml",),
+        "hardware": ("hardware.toml",),
+        "size": ("size.toml",),
+        "uncertainty": ("uncertainty.toml",),
         "interply": ("interply.json",),
         "survival": ("survival.json",),
     }

@@ -106,7 +106,7 @@ class _Reader:
                 return self._number(raw, hint, meta, path)
             if hint is str:
                 return raw if isinstance(raw, str) else self._kind(raw, "text in quotes", path)
-            if hint is dt.date and isinstance(raw, dt.date):
+            if hint is dt.date and type(raw) is dt.date:
                 return raw
         try:
             return msgspec.convert(raw, hint)

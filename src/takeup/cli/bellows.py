@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from takeup.cli.common import emit, json_option, plain, table
+from takeup.cli.common import emit, json_option, plain, progress, table
 
 if TYPE_CHECKING:
+    from takeup.bellows.as_found import AsFoundReport
+    from takeup.bellows.as_found.model import FigureRow
     from takeup.bellows.model import BellowsCase, BellowsReport
     from takeup.bellows.side_by_side import Comparison
+    from takeup.bellows.sizing import SizingResult
     from takeup.checks import Check, Figure
     from takeup.units import System
 
@@ -138,21 +141,12 @@ def show_report(report: BellowsReport, system: System) -> None:
     for thrust in report.thrust:
         value = plain(shown(thrust.force, "force", system))
         click.echo(f"  {'Pressure thrust, ' + thrust.condition:<58} {'':<6} {value:>18}")
-    for check in report.checks:
-        ratio = "" if check.ratio is None else f"{check.ratio:.3f}"
-        star = " *" if check.provisional else ""
-        click.echo(
-            f"  {check.outcome.value:<14} {ratio:>7}  {_named(check)}{star}: {check.because[:90]}"
-        )
-    for caution in dict.fromkeys(words for check in report.checks for words in check.cautions):
-        click.echo(f"  ! {caution}")
-    for note in report.notes:
-        click.echo(f"  note: {note}")
-    if report.missing:
-        click.echo(f"  not known: {', '.join(report.missing)}")
+    _show_checks(report.checks)
+    cautions = dict.fromkeys(words for check in report.checks for words in check.cautions)
+    _show_words(tuple(cautions), report.notes, report.missing)
 
 
-def _named(one: Figure | Check) -> str:
+def _named(one: Figure | Check | FigureRow) -> str:
     """The name, with the condition or movement that it holds for."""
     where = one.id.partition("@")[2]
     return f"{one.name}, {where}" if where else one.name
@@ -202,4 +196,192 @@ def uncertainty(file: Path, samples: int | None, seed: int | None, as_json: bool
         click.echo(f"  ! {caution}")
 
 
-COMMANDS = (bellows, uncertainty)
+@click.command()
+@click.argument("file", type=FILE)
+@UNITS
+@json_option
+def hardware(file: Path, units: str, as_json: bool) -> None:
+    """Trace the thrust through the hardware in FILE and check every part of its path.
+
+    FILE is TOML or JSON ('takeup schema hardware'). What is unknown is left out: the checks
+    that rest on it stay open and are named. Defects take away what they take.
+    """
+    from takeup.bellows.hardware import HardwareCase, check_hardware, explain
+    from takeup.cli.files import read
+    from takeup.cli.telling import told
+    from takeup.units import System
+
+    found = check_hardware(read(file, HardwareCase))
+    if as_json:
+        emit(told(found))
+        return
+    system = System(units)
+    click.echo(f"{found.name}  {found.type}")
+    for lost in found.lost:
+        click.echo(f"  !! {lost}")
+    said = dict.fromkeys(words for path in found.paths for words in explain(path, system))
+    for words in said:
+        if words not in found.cautions and words not in found.lost:
+            click.echo(f"  {plain(words)}")
+    _show_checks(found.checks)
+    _show_words(found.cautions, found.notes, found.missing)
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option("--choose", type=int, help="Number of a bellows found: its report in full.")
+@UNITS
+@json_option
+def size(file: Path, choose: int | None, units: str, as_json: bool) -> None:
+    """Search every bellows that fits the duty and envelope in FILE.
+
+    FILE is TOML or JSON ('takeup schema size'). Shown are the best of the set that nothing
+    beats at once in stiffness, thrust, length, mass and margin, what excludes the others, and
+    what binds. With --choose and --json, 'case' is an input for 'takeup bellows'.
+    """
+    from takeup.bellows.sizing import SizingTask, choice
+    from takeup.bellows.sizing import size as search
+    from takeup.cli.files import read
+    from takeup.cli.telling import told
+    from takeup.units import System
+
+    result = search(read(file, SizingTask), progress())
+    if choose is not None:
+        one = choice(result, choose)
+        if as_json:
+            emit(told(one))
+        else:
+            show_report(one.report, System(units))
+        return
+    if as_json:
+        emit(told(result))
+    else:
+        _show_sizing(result, System(units))
+
+
+def _show_sizing(result: SizingResult, system: System) -> None:
+    from takeup.units import shown
+
+    def q(value: float, kind: str) -> str:
+        return plain(shown(value, kind, system))
+
+    click.echo(
+        f"{result.task.name}: {result.space:,} combinations, {result.evaluated:,} worked out, "
+        f"{result.feasible:,} meet every check, {len(result.front):,} of these not beaten"
+    )
+    rows: list[tuple[str, ...]] = [
+        (
+            str(c.number),
+            c.material,
+            f"{c.plies} x {q(c.ply_thickness, 'thickness')}",
+            q(c.height, "length"),
+            q(c.pitch, "length"),
+            str(c.convolutions),
+            "-" if not c.ring_bar else q(c.ring_bar, "length"),
+            q(c.axial_rate, "axial_rate"),
+            q(c.thrust, "force"),
+            q(c.live_length, "length"),
+            q(c.mass, "mass"),
+            f"{c.margin:.2f}",
+            "; ".join(one.reasons),
+        )
+        for one in result.choices
+        for c in (one.candidate,)
+    ]
+    if rows:
+        heads = (
+            "number", "alloy", "plies", "height", "pitch", "N", "ring bar", "axial rate",
+            "thrust", "length", "mass", "margin", "why shown",
+        )  # fmt: skip
+        table(rows, heads)
+    for miss in result.nearest:
+        worst = ", ".join(f"{id} {use:.2f}" for id, use in miss.failing[:3])
+        click.echo(f"  near miss {miss.number}: {worst}")
+    for why in (*result.excluded, *result.failed):
+        if not why.count:
+            continue
+        alone = f", {why.alone:,} alone" if why.alone else ""
+        click.echo(f"  excluded {why.count:,}{alone}: {why.what}")
+    for ground in result.grounds:
+        click.echo(f"  ground: {plain(ground.claim)}")
+    _show_words((), result.notes, ())
+
+
+def _show_checks(checks: Sequence[Check]) -> None:
+    for check in checks:
+        ratio = "" if check.ratio is None else f"{check.ratio:.3f}"
+        star = " *" if check.provisional else ""
+        click.echo(
+            f"  {check.outcome.value:<14} {ratio:>7}  {_named(check)}{star}: {check.because[:90]}"
+        )
+
+
+def _show_words(cautions: Sequence[str], notes: Sequence[str], missing: Sequence[str]) -> None:
+    for caution in cautions:
+        click.echo(f"  ! {caution}")
+    for note in notes:
+        click.echo(f"  note: {note}")
+    if missing:
+        click.echo(f"  not known: {', '.join(missing)}")
+
+
+@click.command("as-found")
+@click.argument("file", type=FILE)
+@UNITS
+@json_option
+def as_found(file: Path, units: str, as_json: bool) -> None:
+    """Set the bellows in FILE as found beside the bellows as designed.
+
+    FILE is TOML or JSON ('takeup schema as-found'): the design in [bellows], and in [found] what
+    was measured, where it stood, which ply is lost, how hot it was.
+    """
+    from takeup.bellows.as_found import examine
+    from takeup.cli.files import read
+    from takeup.cli.inputs import AsFoundFile
+    from takeup.cli.telling import told
+    from takeup.units import System
+
+    data = read(file, AsFoundFile)
+    report = examine(data.bellows, data.found)
+    if as_json:
+        emit(told(report))
+    else:
+        _show_as_found(report, System(units))
+
+
+def _show_as_found(found: AsFoundReport, system: System) -> None:
+    from takeup.units import shown
+
+    click.echo(f"{found.name}  {found.designed.basis}")
+    rows: list[tuple[str, ...]] = [
+        (
+            row.name + (f", {where}" if (where := row.id.partition("@")[2]) else ""),
+            f"{'' if row.designed is None else f'{row.designed:.3f} '}{row.designed_outcome.value}",
+            f"{'' if row.found is None else f'{row.found:.3f} '}{row.found_outcome.value}"
+            f"{' *' if row.provisional else ''}",
+            "CROSSES" if row.crosses else "",
+        )
+        for row in found.checks
+    ]
+    table(rows, ("use of capacity", "as designed", "as found", ""))
+    for figure in found.figures:
+        if figure.low is None or figure.high is None or figure.designed is None:
+            continue
+        ends = (plain(shown(v, figure.kind, system)) for v in (figure.low, figure.high))
+        span = list(dict.fromkeys(ends))
+        was = plain(shown(figure.designed, figure.kind, system))
+        if span != [was]:
+            click.echo(f"  {_named(figure)}: {was} as designed, {' to '.join(span)} as found")
+    parts = (found.distortion, found.travel, found.ply_loss, found.corrosion, found.life)
+    for part in parts:
+        for words in () if part is None else part.words:
+            click.echo(f"  {plain(words)}")
+    for finding in found.findings:
+        click.echo(f"  grade {finding.grade}: {plain(finding.title)}. {plain(finding.action)}")
+    for over in found.hand_overs:
+        click.echo(f"  hand over to {over.to}: {plain(over.why)}")
+    cautions = (*found.cautions, *(found.ply_loss.cautions if found.ply_loss else ()))
+    _show_words(tuple(dict.fromkeys(cautions)), found.notes, ())
+
+
+COMMANDS = (bellows, as_found, hardware, size, uncertainty)

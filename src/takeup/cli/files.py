@@ -110,12 +110,17 @@ def read_facts(path: Path) -> list[Fact]:
 
 def _inputs() -> dict[str, tuple[Any, str]]:
     """Inputs of verbs: type and words."""
+    from takeup.bellows.hardware import HardwareCase
     from takeup.bellows.model import BellowsCase
-    from takeup.cli.inputs import InterplyFile, SurvivalFile, UncertaintyFile
+    from takeup.bellows.sizing import SizingTask
+    from takeup.cli.inputs import AsFoundFile, InterplyFile, SurvivalFile, UncertaintyFile
 
     return {
         "bellows": (BellowsCase, "input of 'takeup bellows'"),
+        "as-found": (AsFoundFile, "input of 'takeup as-found'"),
         "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
+        "hardware": (HardwareCase, "input of 'takeup hardware'"),
+        "size": (SizingTask, "input of 'takeup size'"),
         "interply": (InterplyFile, "input of 'takeup interply'"),
         "survival": (SurvivalFile, "input of 'takeup survival'"),
     }

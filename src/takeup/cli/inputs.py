@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from takeup.ageing.model import LifeRecord
+from takeup.bellows.as_found import AsFound
 from takeup.bellows.model import BellowsCase, Condition, Movement
 from takeup.bellows.uncertainty import Shape, Sheet, Spread
 from takeup.errors import BadFile, TakeupError, UnknownName
@@ -29,6 +30,13 @@ class SurvivalFile(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     to_next: float
     to_second: float
     records: list[LifeRecord] = []
+
+
+class AsFoundFile(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A bellows as designed, and what was found on it."""
+
+    bellows: BellowsCase
+    found: AsFound
 
 
 class SpreadRow(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
