@@ -427,6 +427,28 @@ def test_each_ply_alone_keeps_only_those_whose_either_ply_holds() -> None:
     assert all(len(shown.ply_alone) == 2 for shown in alone.choices)
 
 
+def test_a_near_miss_may_fail_with_one_ply_lost() -> None:
+    """Where whole bellows fit but no ply alone holds, the nearest says so."""
+    high = tuple(
+        msgspec.structs.replace(one, pressure=one.pressure * 1.5) for one in task().conditions
+    )
+    wanted = task(conditions=high, testable=True)
+    assert size(wanted).feasible > 0
+
+    result = size(msgspec.structs.replace(wanted, each_ply_alone=True))
+    assert result.feasible == 0
+    assert "one ply lost" in " ".join(ground.claim for ground in result.grounds)
+    nearest = result.nearest[0]
+    uses = [
+        found.ratio or 0.0
+        for lost in ("inner", "outer")
+        for found in evaluate(surviving_ply(nearest.case, lost)).checks
+        if "@" in found.id and not found.id.startswith("fatigue") and "@test" not in found.id
+    ]
+    assert nearest.failing[0][0].startswith("ply alone: ")
+    assert nearest.worst == nearest.failing[0][1] == max(uses)
+
+
 def test_what_cannot_be_evaluated_never_fits() -> None:
     """Creep range and a rule set without fatigue constants leave nothing, and say why."""
     hot = tuple(

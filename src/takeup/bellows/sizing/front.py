@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from takeup.units import Array
 
 Places = NDArray[np.intp]
-TILE = 1024
+TILE = 2048
 """Points that are tested against each other, and against all later ones, at a time."""
 WORD = 64
 BATCH = 4096

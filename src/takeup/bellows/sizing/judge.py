@@ -102,10 +102,14 @@ class Tally:
             only = int(np.count_nonzero(fails & single))
             self.alone[name] = self.alone.get(name, 0) + only
 
+    @property
+    def reach(self) -> float:
+        """Worst use below which a candidate is among the nearest misses so far."""
+        return self.misses[-1][0] if len(self.misses) == MOST_MISSES else np.inf
+
     def miss(self, judged: Judged, numbers: NDArray[np.int64], ratios: Mapping[str, Any]) -> None:
         """Keep the candidates that come nearest to meeting every check."""
-        reach = self.misses[-1][0] if len(self.misses) == MOST_MISSES else np.inf
-        near = np.flatnonzero(judged.worst < reach)
+        near = np.flatnonzero(judged.worst < self.reach)
         best = near[np.lexsort((numbers[near], judged.worst[near]))[:MOST_MISSES]]
         for at in best.tolist():
             worst = float(judged.worst[at])
@@ -120,11 +124,16 @@ class Tally:
         self.misses = sorted(self.misses)[:MOST_MISSES]
 
 
-def governing(ratios: Mapping[str, Any], places: Any, count: int) -> list[str]:
-    """Which check has the greatest use for the candidates at ``places``."""
+def governing(
+    ratios: Mapping[str, Any], places: Any, count: int
+) -> tuple[list[str], NDArray[np.intp]]:
+    """Check ids, and for each candidate at ``places`` which of them has the greatest use."""
     names = [id for id in ratios if not is_limit_of_shape(id)]
-    table = np.array(
-        [np.broadcast_to(np.asarray(ratios[id], dtype=float), (count,))[places] for id in names]
-    )
-    table = np.where(np.isnan(table), -np.inf, table)
-    return [names[at] for at in np.argmax(table, axis=0).tolist()]
+    most = np.full(len(places), -np.inf)
+    found = np.zeros(len(places), dtype=np.intp)
+    for at, id in enumerate(names):
+        values = np.broadcast_to(np.asarray(ratios[id], dtype=float), (count,))[places]
+        more = values > most
+        most = np.where(more, values, most)
+        found[more] = at
+    return names, found

@@ -184,7 +184,7 @@ class Candidate(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     mass: float
     """Bellows metal with rings, all bellows of the joint; without hardware, spool and collars."""
     margin: float
-    """1 less the greatest use of any stress, squirm or fatigue limit."""
+    """1 less the greatest use of any stress, squirm or fatigue limit, all plies whole."""
     governing: str
     """Check id of that greatest use."""
 

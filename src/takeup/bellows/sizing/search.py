@@ -22,6 +22,7 @@ from takeup.bellows.sizing.judge import (
     RATE,
     Judged,
     Tally,
+    allowed,
     family,
     governing,
     is_limit_of_shape,
@@ -34,6 +35,8 @@ from takeup.units import Array
 
 CHUNK = arrays.BLOCK
 """Rows worked out at a time: one block of the engine, whose arrays stay in the cache."""
+MOST_HELD = 300_000
+"""Candidates kept before what is dominated among them is dropped."""
 TRAVEL = ("ex", "swing", "swing_across")
 RATES = ("axial_rate", "lateral_rate", "angular_rate")
 GOAL_COLUMNS = {
@@ -48,11 +51,12 @@ GOAL_COLUMNS = {
 
 
 class Batch(msgspec.Struct, frozen=True):
-    """Candidates in columns: all of a chunk that fit, or what was kept of many."""
+    """Candidates in columns: those of a chunk that fit, or what was kept of many."""
 
     number: NDArray[np.int64]
     columns: dict[str, Array]
-    governing: NDArray[np.str_]
+    governing: NDArray[np.int16]
+    """Place in :attr:`Search.names` of the check with the greatest use."""
 
     def take(self, places: Any) -> Batch:
         """The candidates at ``places``."""
@@ -104,6 +108,8 @@ class Search:
         self.metals: dict[tuple[int, int], Metal] = {}
         self.excluded = dict.fromkeys(space.REASONS, 0)
         self.evaluated = self.feasible = 0
+        self.names: dict[str, int] = {}
+        """Checks that govern some candidate, with their places."""
         set_ = task.offset_axial or task.offset_lateral or task.offset_angular
         names = TRAVEL if set_ else ()
         self._travel = {f"{name}@{move.name}" for name in names for move in task.movements}
@@ -123,11 +129,11 @@ class Search:
                 last = stop == part.size
                 while len(waiting.number) >= chunk or (last and len(waiting.number)):
                     kept += self._work(which, space.between(waiting, 0, chunk))
+                    if sum(len(batch.number) for batch in kept) > MOST_HELD:
+                        kept = [self._pruned(kept)]
                     waiting = space.between(waiting, chunk, len(waiting.number))
                 done += stop - start
                 progress(done / self.rows, f"{done:,} of {self.rows:,} shapes looked at")
-        front = joined(kept, self.goals)
-        front = front.take(np.argsort(front.number, kind="stable"))
         return Found(
             space=self.rows * len(self.task.alloys),
             evaluated=self.evaluated,
@@ -135,8 +141,14 @@ class Search:
             excluded=self.excluded,
             tally=self.tally,
             goals=self.goals,
-            front=front.take(non_dominated(self.goals_matrix(front.columns))),
+            front=self._pruned(kept),
         )
+
+    def _pruned(self, kept: Sequence[Batch]) -> Batch:
+        """What is non-dominated of all kept so far, by number."""
+        front = joined(kept, self.goals)
+        front = front.take(np.argsort(front.number, kind="stable"))
+        return front.take(non_dominated(self.goals_matrix(front.columns)))
 
     def _inside(self, rows: space.Rows) -> space.Rows:
         """The rows that no reason excludes; the rest are counted, each under its first reason."""
@@ -148,7 +160,7 @@ class Search:
         return space.keep(rows, stay)
 
     def _work(self, which: int, rows: space.Rows) -> list[Batch]:
-        """Solve and judge rows in each alloy; what is non-dominated among those that fit."""
+        """Solve and judge rows in each alloy; those that fit."""
         count = len(rows.number)
         if count == 0:
             return []
@@ -161,14 +173,17 @@ class Search:
             judged = self.tally.judge(ratios, count)
             self.evaluated += count
             fit = judged.fit
-            if self.task.each_ply_alone and fit.any():
-                fit = self._alone(metal, rows, fit)
+            alone: dict[str, Any] = {}
+            if self.task.each_ply_alone:
+                judged, alone = self._alone(metal, rows, judged)
+                fit = judged.fit
             fitting = int(np.count_nonzero(fit))
             self.feasible += fitting
             if self.feasible == 0:
-                self.tally.miss(judged, numbers, ratios)
+                self.tally.miss(judged, numbers, ratios | alone)
             if fitting:
-                found.append(self._front(metal, rows, numbers, fit, judged, solution, ratios))
+                batch = self._fitting(metal, rows, numbers, fit, judged, solution, ratios)
+                found += [] if batch is None else [batch]
         return found
 
     def _solve(self, metal: Metal, bellows: Bellows) -> arrays.Solution:
@@ -214,25 +229,42 @@ class Search:
             found[CLOSING + move.name] = (swing - (ex + set_["ex"])) / gap
         return found
 
-    def _alone(self, metal: Metal, rows: space.Rows, fit: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Of those that fit, which meet the pressure checks with either ply alone."""
-        places = np.flatnonzero(fit)
-        whole = space.keep(rows, fit).bellows
-        good = np.ones(len(places), dtype=bool)
+    def _alone(
+        self, metal: Metal, rows: space.Rows, judged: Judged
+    ) -> tuple[Judged, dict[str, Any]]:
+        """What the pressure checks with either ply alone add, and their uses.
+
+        Worked out for those that fit whole, and while nothing fits for those that come near:
+        others keep a use of 0 here.
+        """
+        asked = judged.fit
+        if self.feasible == 0:
+            asked = asked | (judged.worst < self.tally.reach)
+        places = np.flatnonzero(asked)
+        if len(places) == 0:
+            return judged, {}
+        whole = space.keep(rows, asked).bellows
         ratios: dict[str, Any] = {}
         for bellows in space.surviving(whole):
             solution = self._solve(metal, bellows)
             for id, ratio in solution.ratios.items():
-                if id not in metal.wanted or not is_of_pressure(id):
-                    continue
-                name = ALONE + id
-                ratios[name] = np.maximum(ratios.get(name, 0.0), np.asarray(ratio))
-        good &= self.tally.judge(ratios, len(places)).fit
-        left = np.zeros_like(fit)
-        left[places[good]] = True
-        return left
+                if id in metal.wanted and is_of_pressure(id):
+                    name = ALONE + id
+                    ratios[name] = np.maximum(ratios.get(name, 0.0), ratio)
+        fitted = judged.fit[places]
+        among = {name: ratio[fitted] for name, ratio in ratios.items()}
+        alone = self.tally.judge(among, int(np.count_nonzero(fitted)))
+        fit, worst = judged.fit.copy(), judged.worst.copy()
+        fit[places[fitted]] = alone.fit
+        spread = {}
+        for name, ratio in ratios.items():
+            spread[name] = np.zeros(len(fit))
+            spread[name][places] = ratio
+            over = np.where(np.isnan(ratio), np.inf, ratio / allowed(name, self.task))
+            worst[places] = np.maximum(worst[places], over)
+        return Judged(fit, worst, judged.use), spread
 
-    def _front(
+    def _fitting(
         self,
         metal: Metal,
         rows: space.Rows,
@@ -241,7 +273,8 @@ class Search:
         judged: Judged,
         solution: arrays.Solution,
         ratios: Mapping[str, Any],
-    ) -> Batch:
+    ) -> Batch | None:
+        """Goals and figures of those that fit; nothing where only a least value is sought."""
         count = len(numbers)
         places = np.flatnonzero(fit)
         chosen = space.keep(rows, fit)
@@ -266,13 +299,10 @@ class Search:
         if self.least:
             seen = float(columns[self.least].min())
             self.least_seen = seen if self.least_seen is None else min(seen, self.least_seen)
-        best = non_dominated(self.goals_matrix(columns))
-        names = governing(ratios, places[best], count)
-        return Batch(
-            numbers[fit][best],
-            {name: column[best] for name, column in columns.items()},
-            np.array(names, dtype=np.str_),
-        )
+            return None
+        named, at = governing(ratios, places, count)
+        places_of = [self.names.setdefault(name, len(self.names)) for name in named]
+        return Batch(numbers[fit], columns, np.array(places_of, dtype=np.int16)[at])
 
     def goals_matrix(self, columns: Mapping[str, Array]) -> Array:
         """Goals as (candidates, goals), all to be made small."""
@@ -336,13 +366,14 @@ class Search:
             columns = [axis.tolist() for axis in values]
             for place, shape in zip(mine.tolist(), zip(*columns, strict=True), strict=True):
                 shapes[place] = shape
+        named = list(self.names)
         figures = {name: column.tolist() for name, column in front.columns.items()}
         names = [name for name in figures if name != "use"]
         lines = zip(*(figures[name] for name in names), strict=True)
         found = []
         for number, alloy, shape, line, use, governs in zip(
             front.number.tolist(), alloys.tolist(), shapes, lines,
-            figures["use"], front.governing.tolist(), strict=True,
+            figures["use"], [named[at] for at in front.governing.tolist()], strict=True,
         ):  # fmt: skip
             share, bar, thickness, plies, height, pitch, convolutions = shape
             found.append(
@@ -407,7 +438,7 @@ def joined(batches: Sequence[Batch], goals: Sequence[Goal]) -> Batch:
         empty = np.empty(0)
         names = [GOAL_COLUMNS[goal] for goal in goals]
         return Batch(
-            np.empty(0, dtype=np.int64), dict.fromkeys(names, empty), np.empty(0, dtype=np.str_)
+            np.empty(0, dtype=np.int64), dict.fromkeys(names, empty), np.empty(0, dtype=np.int16)
         )
     return Batch(
         np.concatenate([batch.number for batch in batches]),
