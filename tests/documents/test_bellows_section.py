@@ -24,7 +24,7 @@ from takeup.bellows.model import (
     Treatment,
 )
 from takeup.checks import Check, Outcome
-from takeup.documents.drawing import PRINT, WEB, bellows_section
+from takeup.documents.drawing import PRINT, WEB, bellows_section, joint_section
 from takeup.documents.drawing.deflection import axis, bent, carried, displaced
 from takeup.documents.drawing.displaced import factor_for
 from takeup.documents.drawing.profile import (
@@ -37,6 +37,7 @@ from takeup.documents.drawing.profile import (
 )
 from takeup.documents.drawing.stress_map import governing, place_of
 from takeup.errors import Contradiction, MissingInput
+from takeup.register.entities import BellowsElement, Joint, JointType, Line, ServiceClass
 from takeup.units import System
 
 replace = msgspec.structs.replace
@@ -550,3 +551,83 @@ def test_every_point_lies_within_the_drawing():
         assert every.min() >= 0.0
         assert every[:, 0].max() <= width
         assert every[:, 1].max() <= height
+
+
+def box(text):
+    """About where a text lies, rather smaller than it is."""
+    size, x, y = (float(text.get(name)) for name in ("font-size", "x", "y"))
+    wide = 0.4 * size * len(text.text or "")
+    shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor")] * wide
+    if text.get("transform"):  # reads upwards
+        return x - 0.7 * size, y + shift - wide, x, y + shift
+    return x - shift, y - 0.7 * size, x - shift + wide, y
+
+
+@pytest.mark.parametrize("case", [*SHAPES, replace(PLAIN, inside_diameter=0.08, convolutions=60)])
+@pytest.mark.parametrize("width", [560.0, 760.0])
+@pytest.mark.parametrize("system", list(System))
+def test_words_neither_overlap_nor_leave_the_picture(case, width, system):
+    """With every panel shown, labels keep apart from each other and within the frame."""
+    case = replace(case, conditions=PLAIN.conditions, thinnest_ply=0.0007)
+    svg = bellows_section(
+        case, system=system, width=width, report=evaluate(case), found=case,
+        movement=Movement(name="start-up", axial=-0.004, lateral=0.001, angular_across=0.002),
+    )  # fmt: skip
+    height = float(ElementTree.fromstring(svg).get("height"))
+    boxes = [(t.text, box(t)) for t in parts(svg, "text")]
+
+    for name, (left, top, right, low) in boxes:
+        assert left >= 0, name
+        assert right <= width, name
+        assert top >= 0, name
+        assert low <= height, name
+    for (one, a), (two, b) in itertools.combinations(boxes, 2):
+        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        assert apart, (one, two)
+
+
+JOINT = Joint(tag="J-1", line="L", type=JointType.SINGLE)
+LINE = Line(tag="L", unit="U", name="n", service=ServiceClass.OTHER, diameter=0.8)
+
+
+def element(**fields):
+    """A bellows on record."""
+    return BellowsElement(joint="J-1", letter="A", **fields)
+
+
+def test_a_joint_on_record_shows_its_rings():
+    """Reinforced convolutions are drawn with a ring in each root between them."""
+    one = element(convolution=Convolution.U_REINFORCED, inside_diameter=0.6, height=0.06,
+                  pitch=0.06, convolutions=6, plies=1, ply_thickness=0.001)  # fmt: skip
+    unknown = joint_section(JOINT, (one,), (), LINE, system=System.METRIC)
+    known = joint_section(JOINT, (replace(one, ring_area=2e-4),), (), LINE, system=System.METRIC)
+
+    for svg in (unknown, known):
+        assert sum(p.get("fill") == PRINT.tint for p in parts(svg, "path")) == 5
+    assert "rings of unknown size" in words(unknown)
+    assert "single ply, round rings" in words(known)
+
+
+def test_a_joint_on_record_shows_its_tori():
+    """A toroidal bellows is round, and its dimension is that of the torus centre line."""
+    one = element(convolution=Convolution.TOROIDAL, inside_diameter=1.118, pitch=0.2,
+                  mean_diameter=1.29, convolutions=2, plies=3, ply_thickness=0.002,
+                  torus_radius=0.0678)  # fmt: skip
+    svg = joint_section(JOINT, (one,), (), LINE, system=System.METRIC)
+    wall = max((points(p.get("d")) for p in parts(svg, "path")), key=len)
+    ball = wall[wall[:, 0] < wall[:, 0].mean()]
+    upper = ball[ball[:, 1] < (ball[:, 1].min() + ball[:, 1].max()) / 2]
+
+    assert np.ptp(upper[:, 0]) == pytest.approx(2 * 0.0678 / 0.2 * np.ptp(wall[:, 0]) / 2, rel=0.01)
+    assert "⌀ Dm 1 290.0 mm" in words(svg)
+    assert "toroidal" in words(svg)
+
+
+def test_a_joint_whose_dimensions_make_no_convolution_says_so():
+    """Impossible dimensions on record do not stop the drawing, and are not drawn as if true."""
+    one = element(inside_diameter=0.6, height=0.02, pitch=0.2, convolutions=4, plies=1,
+                  ply_thickness=0.001)  # fmt: skip
+    svg = joint_section(JOINT, (one,), (), LINE, system=System.METRIC)
+
+    assert "make no convolution" in words(svg)
+    assert "w not known" in words(svg)

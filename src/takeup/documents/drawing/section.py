@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import msgspec
-
 from takeup.assess.joint_types import type_facts
+from takeup.bellows.model import Convolution
 from takeup.documents.drawing.palette import PRINT, Palette
+from takeup.documents.drawing.profile import bellows_line, ring_outline
+from takeup.documents.drawing.recorded import Recorded, recorded
 from takeup.documents.drawing.svg import Svg, n
+from takeup.documents.drawing.view import View, shifted
 from takeup.register.entities import (
     BellowsElement,
     Cover,
@@ -28,17 +30,6 @@ _TIED = frozenset({JointType.SINGLE_TIED, JointType.UNIVERSAL_TIED, JointType.BA
 _HINGED = frozenset({JointType.HINGED, JointType.HINGED_PAIR, JointType.HINGED_TRIPLE})
 
 
-class _Shape(msgspec.Struct, kw_only=True):
-    """Dimensions to draw with; ``known`` is False where a default stands in."""
-
-    diameter: float
-    height: float
-    pitch: float
-    count: int
-    plies: int
-    known: bool
-
-
 def joint_section(
     joint: Joint,
     bellows: Sequence[BellowsElement],
@@ -55,11 +46,11 @@ def joint_section(
     What is not known is drawn from usual proportions, dashed, and labelled so.
     """
     number = max(len(bellows), type_facts(joint.type).bellows)
-    shapes = [_shape(bellows[i] if i < len(bellows) else None, line) for i in range(number)]
+    shapes = [recorded(bellows[i] if i < len(bellows) else None, line) for i in range(number)]
     first = shapes[0]
     end = 0.32 * first.diameter
     spool = _spool(joint, shapes)
-    total = 2 * end + sum(s.count * s.pitch for s in shapes) + spool * (number - 1)
+    total = 2 * end + sum(s.length for s in shapes) + spool * (number - 1)
     scale = min((WIDTH - 2 * MARGIN) / total, 235.0 / (first.diameter / 2 + 0.2 * first.diameter))
     radius = first.diameter / 2 * scale
     crown = max(s.height for s in shapes) * scale
@@ -81,51 +72,40 @@ def joint_section(
     if joint.cover in {Cover.REMOVABLE, Cover.FIXED} or joint.insulation == Insulation.AS_DESIGNED:
         _cover(svg, joint, segments, axis, radius, crown)
     _hardware(svg, joint, hardware, segments, axis, radius, crown)
-    _dimensions(svg, joint, shapes, segments, axis, radius, crown, left, total * scale, system)
+    _dimensions(
+        svg, joint, shapes, segments, axis, radius, crown, left, total * scale, scale, system
+    )
     _thrust(svg, axis, left, total * scale, thrust, holder, system)
     svg.line(left - 24, axis, left + total * scale + 24, axis, stroke=palette.soft, width=0.8,
              dash="14 4 2 4")  # fmt: skip
     if not first.known:
-        svg.text(WIDTH / 2, 16, "dimensions not known: drawn from usual proportions", size=12,
+        words = "dimensions not known: drawn from usual proportions"
+        if not first.possible:
+            words = "dimensions on record make no convolution: drawn from usual proportions"
+        svg.text(WIDTH / 2, 16, words, size=12,
                  anchor="middle", fill=palette.warn, style="italic")  # fmt: skip
     return svg.render()
 
 
-def _shape(one: BellowsElement | None, line: Line) -> _Shape:
-    diameter = one.inside_diameter if one is not None else None
-    known = one is not None and None not in {
-        one.inside_diameter, one.height, one.pitch, one.convolutions,
-    }  # fmt: skip
-    size = diameter or line.diameter or 1.0
-    return _Shape(
-        diameter=size,
-        height=(one.height if one else None) or 0.05 * size + 0.01,
-        pitch=(one.pitch if one else None) or 0.045 * size + 0.008,
-        count=(one.convolutions if one else None) or 6,
-        plies=(one.plies if one else None) or 1,
-        known=known,
-    )
-
-
-def _spool(joint: Joint, shapes: Sequence[_Shape]) -> float:
+def _spool(joint: Joint, shapes: Sequence[Recorded]) -> float:
     if len(shapes) < 2:
         return 0.0
     first = shapes[0].diameter
     if joint.spool is not None:
-        own = joint.spool - sum(s.count * s.pitch for s in shapes)
+        own = joint.spool - sum(s.length for s in shapes)
         return min(max(own / (len(shapes) - 1), 0.25 * first), 1.6 * first)
     return 0.8 * first
 
 
 def _walls(
     svg: Svg,
-    shapes: Sequence[_Shape],
+    shapes: Sequence[Recorded],
     left: float,
     axis: float,
     scale: float,
     end: float,
     spool: float,
-) -> list[tuple[float, float, _Shape]]:
+) -> list[tuple[float, float, Recorded]]:
     """Pipe and bellows walls; returns (start, end, shape) of each bellows in px."""
     x = left
     segments = []
@@ -134,26 +114,22 @@ def _walls(
         stretch = (end if place == 0 else spool) * scale
         svg.line(x, axis - r, x + stretch, axis - r, width=3.2)
         x += stretch
-        q, w = shape.pitch * scale, shape.height * scale
-        rm = min(q / 4, w / 2)
-        d = f"M{n(x)},{n(axis - r)}"
-        for i in range(shape.count):
-            a = x + i * q
-            d += (
-                f" A{n(rm)},{n(rm)} 0 0 0 {n(a + rm)},{n(axis - r - rm)}"
-                f" L{n(a + rm)},{n(axis - r - w + rm)}"
-                f" A{n(rm)},{n(rm)} 0 0 1 {n(a + 3 * rm)},{n(axis - r - w + rm)}"
-                f" L{n(a + q - rm)},{n(axis - r - rm)}"
-                f" A{n(rm)},{n(rm)} 0 0 0 {n(a + q)},{n(axis - r)}"
-            )
+        view = View(svg, x, axis - r, scale)
+        d = view.d(bellows_line(shape.outline))
         dash = "" if shape.known else "5 3"
-        if shape.plies >= 2 and shape.known:
+        if shape.outline.plies >= 2 and shape.known:
             svg.path(d, width=3.4)
             svg.path(d, width=1.2, stroke=svg.palette.paper)
         else:
             svg.path(d, width=1.6, dash=dash)
-        segments.append((x, x + shape.count * q, shape))
-        x += shape.count * q
+        if shape.outline.reinforced:
+            ring = ring_outline(shape.outline)
+            told = shape.known and shape.outline.known("ring_area")
+            for at in range(1, shape.outline.convolutions):
+                view.area(shifted(ring, at * shape.outline.pitch, 0.0), fill=svg.palette.tint,
+                          dash="" if told else "3 2")  # fmt: skip
+        segments.append((x, x + shape.length * scale, shape))
+        x += shape.length * scale
     r = shapes[-1].diameter / 2 * scale
     svg.line(x, axis - r, x + end * scale, axis - r, width=3.2)
     return segments
@@ -163,7 +139,7 @@ def _internals(
     svg: Svg,
     joint: Joint,
     hardware: Sequence[Hardware],
-    segments: Sequence[tuple[float, float, _Shape]],
+    segments: Sequence[tuple[float, float, Recorded]],
     axis: float,
     radius: float,
     left: float,
@@ -193,7 +169,7 @@ def _internals(
 def _cover(
     svg: Svg,
     joint: Joint,
-    segments: Sequence[tuple[float, float, _Shape]],
+    segments: Sequence[tuple[float, float, Recorded]],
     axis: float,
     radius: float,
     crown: float,
@@ -212,7 +188,7 @@ def _hardware(
     svg: Svg,
     joint: Joint,
     hardware: Sequence[Hardware],
-    segments: Sequence[tuple[float, float, _Shape]],
+    segments: Sequence[tuple[float, float, Recorded]],
     axis: float,
     radius: float,
     crown: float,
@@ -282,13 +258,14 @@ def _said(value: float, known: bool, system: System) -> str:
 def _dimensions(
     svg: Svg,
     joint: Joint,
-    shapes: Sequence[_Shape],
-    segments: Sequence[tuple[float, float, _Shape]],
+    shapes: Sequence[Recorded],
+    segments: Sequence[tuple[float, float, Recorded]],
     axis: float,
     radius: float,
     crown: float,
     left: float,
     width: float,
+    scale: float,
     system: System,
 ) -> None:
     p = svg.palette
@@ -301,18 +278,22 @@ def _dimensions(
     for edge in (a, b):
         svg.line(edge, axis + 6, edge, y + 5, stroke=p.soft, width=0.6)
     words = (
-        f"N q = {first.count} × {_said(first.pitch, first.known, system)}"
+        f"N q = {first.outline.convolutions} × {_said(first.outline.pitch, first.known, system)}"
         if first.known
         else "N q not known"
     )
     svg.dimension(a, y, b, y, words)
     last = segments[-1][1]
     wall = axis - radius
-    svg.line(last + 2, wall - crown, last + 30, wall - crown, stroke=p.soft, width=0.6)
-    svg.dimension(last + 24, wall, last + 24, wall - crown, "")
-    svg.text(
-        last + 30, wall - crown / 2 + 4, f"w {_said(first.height, first.known, system)}", size=11
-    )
+    form = first.outline
+    toroidal = form.convolution == Convolution.TOROIDAL
+    high = wall - (form.height / 2 if toroidal else form.height) * scale
+    aside = last + (48 if joint.type in _TIED | _HINGED else 24)  # clear of the lugs
+    svg.line(last + 2, high, aside + 6, high, stroke=p.soft, width=0.6)
+    svg.dimension(aside, wall, aside, high, "")
+    name, value = ("⌀ Dm", form.mean_diameter) if toroidal else ("w", form.height)
+    svg.text(aside + 6, (wall + high) / 2 + 4, f"{name} {_said(value, first.known, system)}",
+             size=11)  # fmt: skip
     if joint.face_to_face is not None:
         y2 = axis + 72
         svg.dimension(
@@ -321,13 +302,19 @@ def _dimensions(
     if len(segments) > 1 and joint.spool is not None:
         svg.dimension(segments[0][0], axis + 18, segments[-1][1], axis + 18,
                       f"over both bellows {_said(joint.spool, True, system)}")  # fmt: skip
-    plies = {1: "single ply", 2: "two plies"}.get(first.plies, f"{first.plies} plies")
+    plies = {1: "single ply", 2: "two plies"}.get(form.plies, f"{form.plies} plies")
+    if not form.known("plies"):
+        plies = "plies not known"
+    if form.reinforced:
+        plies += f", {form.ring}s" if form.known("ring_area") else ", rings of unknown size"
+    elif toroidal:
+        plies += ", toroidal"
     if first.known:
         svg.text((a + b) / 2, wall + 24, plies, size=11, anchor="middle", fill=p.accent)
     for place, (start, _, _) in enumerate(segments):
         svg.text(start - 6, wall - crown - 18, "ABC"[min(place, 2)], size=12,
                  weight="bold", anchor="end")  # fmt: skip
-    port = any(True for s in shapes if s.plies >= 2)
+    port = any(shape.outline.plies >= 2 for shape in shapes)
     if port and first.known:
         svg.line(a - 4, wall - 2, a - 4, wall - 12, width=2, stroke=p.accent)
 
