@@ -172,7 +172,7 @@ def _from_axis(
                  turn=-90)  # fmt: skip
         return
     for place, line in enumerate(words):
-        svg.text(x + 6 * side, middle + 13 * place - 2, line, size=11,
+        svg.text(x + 6 * side, axis - 21 + 13 * place, line, size=11,
                  anchor="end" if side < 0 else "start")  # fmt: skip
 
 
