@@ -27,6 +27,8 @@ from takeup.units import Array
 IDLE = 8
 """Columns of points that nothing depends on: they show what chance looks like."""
 LEVELS = (0.05, 0.5, 0.95)
+ENOUGH = 2**16
+"""Samples from which drivers are told; more would not sharpen a share by a tenth of a per cent."""
 FEWEST = 256
 """Evaluated samples below which nothing is said of drivers."""
 CAUTIONS = (
@@ -170,6 +172,7 @@ def _drivers(
     spreads: Sequence[Spread], values: Array, known: Array, u: Array
 ) -> list[tuple[tuple[Driver, ...], float, float]]:
     """Per check: drivers that stand out from chance, the share that is left, the noise."""
+    values, known, u = values[:ENOUGH], known[:ENOUGH], u[:ENOUGH]
     found: list[tuple[tuple[Driver, ...], float, float]] = [((), 0.0, 0.0)] * values.shape[1]
     masks: dict[bytes, list[int]] = {}
     for column in range(values.shape[1]):
