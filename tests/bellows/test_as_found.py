@@ -179,6 +179,14 @@ def test_extremes_of_the_shape_are_all_worked_out() -> None:
     assert figure.low < figure.designed < figure.high
 
 
+def test_leaning_walls_are_said_to_be_outside_the_charts() -> None:
+    """Coefficients do not see the pitch: a measured one that leans the walls says so."""
+    wide = examine(case(), AsFound(convolutions=shaped(pitch=0.056)))
+    assert any("lean the side walls by up to 9 degrees" in note for note in wide.notes)
+    even = examine(case(), AsFound(convolutions=shaped(pitch=0.0482)))
+    assert not any("lean the side walls" in note for note in even.notes)
+
+
 def test_a_shape_that_cannot_be_leaves_checks_open() -> None:
     """Convolutions pressed together cannot be worked out: nothing counts as met on the rest."""
     found = AsFound(

@@ -106,6 +106,14 @@ def element_from(
     sources: tuple[Source, ...] = SOURCES
     if pressure is not None:
         cautions, sources = (*cautions, matrix.PRESSURE_CAUTION), (*sources, matrix.PRESSURE_SOURCE)
+    if convolution != Convolution.TOROIDAL:
+        share = np.asarray(matrix.shear_share(b, f, modulus), dtype=float)
+        if (share > matrix.MOST_SHEAR).any():
+            cautions = (
+                *cautions,
+                f"Short and wide: membrane shear makes it up to {np.nanmax(share):.0%} more flexible "
+                "sideways than the standards' lateral rate, which has none.",
+            )
     mass = None
     if density is not None:
         # The wall of a convolution lies evenly about Dm: area times the way of its centroid.

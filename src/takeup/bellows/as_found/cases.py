@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import math
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -20,6 +22,27 @@ CORNERS = (
     "Measured heights and pitches are put together at their extremes, and the whole bellows is "
     "taken to have each pair: S4 rises with height, S2 with pitch."
 )
+
+
+LEAN = (
+    "Measured pitches lean the side walls by up to {degrees:.0f} degrees. Cp, Cf and Cd know rm and w "
+    "only: finite elements find that 5 degrees may double the rate and raise S6 by a quarter "
+    "(leaning out) or lower rate and column squirm by a fifth (leaning in). Judge such a bellows by "
+    "its deviation of pitch, not by its squirm and life figures alone."
+)
+LEANING = math.radians(1.0)
+"""Lean of the side walls from which the coefficients are no longer taken on trust."""
+
+
+def lean_note(variants: Sequence[BellowsCase], case: BellowsCase) -> str:
+    """What to say where measured pitches lean the side walls more than the design's, or nothing."""
+    if case.convolution == Convolution.TOROIDAL:
+        return ""
+    own = abs(float(geometry.wall_angle(geometry_of(case))))
+    most = max(abs(float(geometry.wall_angle(geometry_of(one)))) for one in variants)
+    if not most > max(own, LEANING):
+        return ""
+    return LEAN.format(degrees=math.degrees(most))
 
 
 def formed_ply(case: BellowsCase) -> float:

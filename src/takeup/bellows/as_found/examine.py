@@ -94,6 +94,8 @@ def _notes(case: BellowsCase, found: AsFound, variants: tuple[Variant, ...]) -> 
         notes.append(cases.ALL_PLIES)
     if len(variants) > 1:
         notes.append(cases.CORNERS)
+    lean = cases.lean_note([one.case for one in variants], case)
+    notes += [lean] if lean else []
     plan = {move.name: move.cycles for move in case.movements}
     notes += [
         f"{one.name}: {one.cycles:.0f} cycles done, {plan[one.name]:.0f} planned; the count is "
