@@ -7,9 +7,16 @@ import math
 import numpy as np
 
 from takeup.bellows.model import BellowsCase, Convolution
-from takeup.documents.drawing.profile import ARC, Ring, Shape, opening, ring_outline
+from takeup.documents.drawing.profile import (
+    ARC,
+    Ring,
+    Shape,
+    convolution_line,
+    opening,
+    ring_outline,
+)
 from takeup.documents.drawing.svg import Svg
-from takeup.documents.drawing.view import View, box, one, scale_bar, shifted, write
+from takeup.documents.drawing.view import View, box, scale_bar, shifted, write
 from takeup.units import Array, System, shown
 
 LEFT, RIGHT, TOP = 176.0, 178.0, 40.0
@@ -83,7 +90,7 @@ def _plies(view: View, shape: Shape, each: float, tangent: float) -> None:
         low = -shape.plies * each / 2 + ply * each
         surfaces = []
         for lift in (low, low + each):
-            line = one(shape, lift)
+            line = convolution_line(shape, lift)
             half = line[: len(line) // 2 + 1] + np.array([shape.pitch, 0.0])
             surfaces.append(np.vstack((line, half[1:])))
             if tangent > 0.0:
@@ -101,7 +108,7 @@ def _plies(view: View, shape: Shape, each: float, tangent: float) -> None:
 
 
 def _found(view: View, found: Shape) -> None:
-    line = one(found, found.wall / 2)
+    line = convolution_line(found, found.wall / 2)
     half = line[: len(line) // 2 + 1] + np.array([found.pitch, 0.0])
     view.line(np.vstack((line, half[1:])), width=1.3, dash="9 3 2 3",
               stroke=view.svg.palette.accent)  # fmt: skip
@@ -216,7 +223,7 @@ def _labels(
     _pointer(view, 8 + 5.4 * len(words), y - 4, shoulder)
     svg.text(8, y, words, size=11)
     y += 26
-    line = one(shape, thick / 2)
+    line = convolution_line(shape, thick / 2)
     side = line[len(line) // 3] if toroidal else (line[ARC - 1] + line[ARC]) / 2
     target = (view.x(float(side[0])), view.y(float(side[1])))
     known = shape.known("plies", "ply_thickness")

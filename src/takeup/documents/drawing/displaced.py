@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from takeup.bellows.model import Convolution, Movement
-from takeup.documents.drawing.deflection import Bent, carried, displaced
+from takeup.documents.drawing.deflection import SOURCE, Bent, carried, displaced
 from takeup.documents.drawing.profile import Shape, bellows_line, ring_outline
 from takeup.documents.drawing.svg import Svg
 from takeup.documents.drawing.view import View, scale_bar, shifted, write
@@ -108,8 +108,8 @@ def displaced_view(
     for words, bad in _says(shape, move, system):
         y = write(svg, 8, y, words, width - 16, fill=p.warn if bad else None)
     words = (
-        "Shape: equivalent beam, roots and crests stay plane; derived here. It gives back the "
-        "equivalent movements of the rule set. Dotted: before the movement."
+        f"Shape: {SOURCE.at}; {SOURCE.standing.value}. It gives back the equivalent movements of "
+        "the rule set. Dotted: before the movement."
     )
     return write(svg, 8, y + 2, words, width - 16, fill=p.soft, style="italic")
 

@@ -8,12 +8,11 @@ import numpy as np
 
 from takeup.bellows.model import BellowsReport, Convolution
 from takeup.checks import Check, Outcome
-from takeup.documents.drawing.profile import ARC, Shape, opening, ring_outline
+from takeup.documents.drawing.profile import ARC, Shape, convolution_line, opening, ring_outline
 from takeup.documents.drawing.svg import Svg
 from takeup.documents.drawing.view import (
     View,
     box,
-    one,
     outcome_mark,
     outcome_words,
     shifted,
@@ -126,7 +125,7 @@ def _picture(view: View, shape: Shape, tangent: float) -> None:
     wall = min(wall, 1.6 * shape.torus_radius)
     surfaces = []
     for lift in (wall / 2, -wall / 2):
-        line = one(shape, lift)
+        line = convolution_line(shape, lift)
         start = [[-tangent, lift]] if tangent > 0.0 else line[:1]
         surfaces.append(np.vstack((start, line, line[1:] + np.array([shape.pitch, 0.0]))))
     view.area(np.vstack((surfaces[0], surfaces[1][::-1])), fill=p.hair, width=0.9)
@@ -142,7 +141,7 @@ def _picture(view: View, shape: Shape, tangent: float) -> None:
 
 def _points(view: View, shape: Shape, tangent: float) -> dict[str, list[tuple[float, float]]]:
     """Where pointers of each place end, in pixels."""
-    line = one(shape)
+    line = convolution_line(shape)
     q = shape.pitch
 
     def px(along: float, up: float) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import textwrap
 import numpy as np
 
 from takeup.checks import Check, Outcome
-from takeup.documents.drawing.profile import Shape, bellows_line, convolution_line
+from takeup.documents.drawing.profile import Shape, bellows_line
 from takeup.documents.drawing.svg import Svg, n
 from takeup.units import Array, System, from_si, kind_of
 
@@ -91,16 +91,6 @@ def shifted(points: Array, along: float, up: float) -> Array:
     """Points moved."""
     moved: Array = points + np.array([along, up])
     return moved
-
-
-def one(shape: Shape, lift: float = 0.0) -> Array:
-    """The line of one convolution; see :func:`~.profile.convolution_line`."""
-    return convolution_line(shape, lift)
-
-
-def length_of(words: str, size: float) -> float:
-    """About how long words are drawn [px], on the safe side for the document face."""
-    return 0.5 * size * len(words)
 
 
 def wrap(words: str, width: float, size: float) -> list[str]:
