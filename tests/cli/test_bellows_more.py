@@ -92,6 +92,25 @@ def test_a_bellows_found_by_sizing_is_an_input_of_the_verb_bellows(
     assert found["space"] == found["evaluated"] + sum(e["count"] for e in found["excluded"])
 
 
+def test_a_chosen_bellows_gets_its_data_sheet(takeup: Takeup, tmp_path: Path) -> None:
+    """The sheet of one bellows is written; without a choice it is asked for one."""
+    out = tmp_path / "sheet.pdf"
+    assert takeup("size", EXAMPLES / "size.toml", "--sheet", out).code == 2
+    assert not out.exists()
+
+    takeup("size", EXAMPLES / "size.toml", "--choose", "3", "--sheet", out)
+    assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_the_whole_set_is_told_when_asked_for(takeup: Takeup) -> None:
+    """Without --front the set is only counted."""
+    brief = takeup("size", EXAMPLES / "size.toml", "--json").json
+    whole = takeup("size", EXAMPLES / "size.toml", "--json", "--front").json
+
+    assert "front" not in brief
+    assert brief["front_count"] == len(whole["front"]) > len(brief["choices"])
+
+
 def test_when_nothing_fits_it_is_said_what_binds(takeup: Takeup, tmp_path: Path) -> None:
     """An envelope too small for any bellows gives grounds, not an empty page."""
     text = (EXAMPLES / "size.toml").read_text(encoding="utf-8")

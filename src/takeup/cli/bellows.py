@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from takeup.bellows.as_found.model import FigureRow
     from takeup.bellows.model import BellowsCase, BellowsReport
     from takeup.bellows.side_by_side import Comparison
-    from takeup.bellows.sizing import SizingResult
+    from takeup.bellows.sizing import Choice, SizingResult
     from takeup.checks import Check, Figure
     from takeup.units import System
 
@@ -230,33 +230,61 @@ def hardware(file: Path, units: str, as_json: bool) -> None:
 @click.command()
 @click.argument("file", type=FILE)
 @click.option("--choose", type=int, help="Number of a bellows found: its report in full.")
+@click.option(
+    "--sheet", type=FILE, help="With --choose: write a requisition data sheet (PDF) here."
+)
+@click.option("--front", is_flag=True, help="With --json: the whole set, not only those shown.")
 @UNITS
 @json_option
-def size(file: Path, choose: int | None, units: str, as_json: bool) -> None:
+def size(
+    file: Path, choose: int | None, sheet: Path | None, front: bool, units: str, as_json: bool
+) -> None:
     """Search every bellows that fits the duty and envelope in FILE.
 
     FILE is TOML or JSON ('takeup schema size'). Shown are the best of the set that nothing
     beats at once in stiffness, thrust, length, mass and margin, what excludes the others, and
-    what binds. With --choose and --json, 'case' is an input for 'takeup bellows'.
+    what binds. With --choose and --json, 'case' is an input for 'takeup bellows'; --sheet
+    writes the data sheet to order by.
     """
+    import msgspec
+
     from takeup.bellows.sizing import SizingTask, choice
     from takeup.bellows.sizing import size as search
     from takeup.cli.files import read
     from takeup.cli.telling import told
     from takeup.units import System
 
+    if sheet is not None and choose is None:
+        raise click.UsageError("--sheet needs --choose NUMBER: one bellows to order")
     result = search(read(file, SizingTask), progress())
     if choose is not None:
         one = choice(result, choose)
+        if sheet is not None:
+            _write_sheet(result, one, System(units), sheet)
         if as_json:
             emit(told(one))
         else:
             show_report(one.report, System(units))
         return
     if as_json:
-        emit(told(result))
+        count = len(result.front)
+        shown = result if front else msgspec.structs.replace(result, front=())
+        data = told(shown) | {"front_count": count}
+        if not front:
+            del data["front"]
+        emit(data)
     else:
         _show_sizing(result, System(units))
+
+
+def _write_sheet(result: SizingResult, one: Choice, system: System, out: Path) -> None:
+    import datetime as dt
+
+    from takeup.documents.requisition import Requisition, render
+
+    made = dt.datetime.now(dt.UTC)  # noqa: TID251 - an edge
+    render(Requisition(result=result, choice=one, system=system, made=made), out)
+    click.echo(f"wrote {out}", err=True)
 
 
 def _show_sizing(result: SizingResult, system: System) -> None:

@@ -58,6 +58,8 @@ def size(task: SizingTask, progress: Progress = silent, *, chunk: int = CHUNK) -
         said = [*grounds.unmeasured(task, checks, found.evaluated), *more, *said]
         said += _lifted(task, part(progress, 0.9, 1.0), chunk)
     front = search.candidates(found.front)
+    choices = _choices(task, search, found, front)
+    progress(1.0, f"{found.feasible:,} meet every check")
     return SizingResult(
         task=task,
         space=found.space,
@@ -68,7 +70,7 @@ def size(task: SizingTask, progress: Progress = silent, *, chunk: int = CHUNK) -
         failed_checks=checks,
         goals=found.goals,
         front=front,
-        choices=_choices(task, search, found, front),
+        choices=choices,
         nearest=nearest,
         grounds=tuple(said),
         notes=_notes(task, found.feasible),
