@@ -72,7 +72,7 @@ class Builder:
         state, why = (PartState.IDLE, idle) if idle else (PartState.CARRIES, "")
         if found is not None:
             state = found.state if found.state != PartState.CARRIES else state
-            why = "; ".join(part for part in (found.why, why) if part)
+            why = found.why if state in LOST else "; ".join(p for p in (found.why, why) if p)
         if state in LOST:
             checks = ()
         self.parts.append(

@@ -152,7 +152,7 @@ def _idle(builder: Builder, row: tuple[str, ...], *, whole: bool) -> str:
     if whole:
         return ""
     if builder.sound(row):
-        return "left alone: a gimbal holds only with all four pins and a whole ring"
+        return "left alone: a gimbal needs all pins and its ring"
     return "its side of the gimbal is out of the path"
 
 

@@ -90,7 +90,7 @@ def spool(builder: Builder, distance: float, column: int) -> float:
             "loads",
             column,
             3.0,
-            name="Weight and load across, on the spool",
+            name="On the spool",
             loads=(Quantity(name="across", value=loads.across, kind="force"),),
         )
         builder.send("spool load", "spool", wrench((0.0, 0.0, loads.across), at), at)

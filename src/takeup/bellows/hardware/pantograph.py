@@ -43,14 +43,14 @@ def build(builder: Builder) -> None:
     ids = [(f"lug A {s}", f"bars {s}", f"pin {s}", f"lug B {s}") for s in (1, 2)]
     whole = builder.sound([id for row in ids for id in row])
     zero: Vector = (0.0, 0.0, 0.0)
-    builder.box("spool", PartKind.SPOOL, "spool", 4, 0.0, name="Spool")
+    builder.box("spool", PartKind.SPOOL, "spool", 3, 0.0, name="Spool")
     builder.box(
         "spool load",
         PartKind.LOAD,
         "loads",
-        3,
+        2,
         0.0,
-        name="Spool: difference of spring forces, weight",
+        name="On the spool",
         loads=(
             Quantity(name="along the pipe", symbol="G", value=spool_axial, kind="force"),
             Quantity(name="across", value=across, kind="force"),
@@ -72,7 +72,7 @@ def build(builder: Builder) -> None:
         at_end = axial / 2.0 + spool_axial / 4.0
         worn = builder.damages.on(pin)
         reach = arm(builder, case.plates.circle_diameter if case.plates else None)
-        for id, column in ((lug_a, 2), (lug_b, 5)):
+        for id, column in ((lug_a, 2), (lug_b, 4)):
             found = builder.damages.on(id)
             wall = None if reach is None else math.hypot(at_end, across / 4.0) * reach
             builder.box(
@@ -121,7 +121,7 @@ def build(builder: Builder) -> None:
             pin,
             PartKind.PIN,
             "pins",
-            4,
+            3,
             sign * -1.0,
             name=f"Pivot {pin}",
             loads=(Quantity(name="shear", symbol="V", value=max(on_pivot, end_pin), kind="force"),),

@@ -142,7 +142,7 @@ def _finish(builder: Builder, *, holds: bool) -> LoadPath:
                 "anchors",
                 column,
                 4.0,
-                name=f"Main anchor, side {end}",
+                name=f"Main anchor {end}",
                 loads=(Quantity(name="thrust", symbol="F", value=loads.thrust, kind="force"),),
             )
         builder.send("pipe A", "anchor A", thrust, _ZERO)

@@ -108,7 +108,7 @@ def build(builder: Builder) -> None:
     count = case.rods.count
     engaged = case.type == HardwareType.TIE_RODS or builder.at_limit
     axial = loads.axial if engaged else 0.0
-    limit = "" if engaged else "stands off its lugs until an anchor lets go"
+    limit = "" if engaged else "stands off until an anchor lets go"
     part, largest, words = shares(builder, count, axial)
     tension = np.zeros(count) if part is None else part * axial
     for text in words:

@@ -9,6 +9,7 @@ from takeup.documents.drawing.charts import (
     ratio_bar,
     temperature_chart,
 )
+from takeup.documents.drawing.load_path import load_path
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
 from takeup.documents.drawing.section import joint_section
 from takeup.documents.drawing.shapes import level_mark
@@ -30,6 +31,7 @@ __all__ = [
     "joint_section",
     "level_mark",
     "line_strip",
+    "load_path",
     "movement_sketch",
     "ratio_bar",
     "spread_chart",
