@@ -721,6 +721,7 @@ def test_every_shape_can_be_examined(shape: dict[str, Any]) -> None:
     assert report.life.usage_so_far is not None
     assert report.ply_loss is not None
     assert report.ply_loss.allowed
+    assert msgspec.json.decode(msgspec.json.encode(report), type=AsFoundReport) == report
 
 
 def test_unknown_sizes_leave_rows_open() -> None:

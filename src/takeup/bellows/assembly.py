@@ -17,7 +17,7 @@ from takeup.bellows.combine import (
     held,
     held_in_row,
 )
-from takeup.bellows.elements import Element, Spool, element, spooled
+from takeup.bellows.elements import Element, Spool, element, plain, spooled
 from takeup.bellows.model import Assembly, BellowsCase, Role
 from takeup.errors import Contradiction, MissingInput
 from takeup.sources import Source, Standing, assumption
@@ -227,12 +227,10 @@ def _unheld(k: Array, source: Source) -> list[Rate]:
 
 
 def _rate(at: int, value: Any, source: Source, *, stuck: bool = False, note: str = "") -> Rate:
-    if value is not None and np.ndim(value) == 0:
-        value = float(value)
     return Rate(
         direction=NAMES[at],
         symbol=SYMBOLS[at],
-        value=value,
+        value=plain(value),
         held=stuck,
         kind=KINDS[at],
         source=source,
@@ -257,8 +255,8 @@ def _made(
         rates=tuple(found),
         matrix=matrix,
         flexibility=flexibility,
-        length=length,
-        anchor_area=anchor_area,
+        length=plain(length),
+        anchor_area=plain(anchor_area),
         notes=notes,
         cautions=(*one.cautions, *cautions),
     )

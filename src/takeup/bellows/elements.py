@@ -49,6 +49,11 @@ class Element(msgspec.Struct, frozen=True, kw_only=True):
         return matrix.thrust(pressure, self.thrust_area)
 
 
+def plain(value: Any) -> Any:
+    """A scalar as a Python number, so that it can be written out; arrays as they are."""
+    return float(value) if value is not None and np.ndim(value) == 0 else value
+
+
 class Spool(msgspec.Struct, frozen=True, kw_only=True):
     """Pipe between two bellows of a joint; rigid unless its stiffness is given."""
 
@@ -125,10 +130,10 @@ def element_from(
         mass = density * b.convolutions * area_of_one * np.pi * geometry.mean_diameter(b)
     return Element(
         matrix=matrix.bellows(b, f, torsion.rate(b, modulus, convolution), load),
-        length=geometry.convoluted_length(b),
-        thrust_area=area,
-        compression=load,
-        mass=mass,
+        length=plain(geometry.convoluted_length(b)),
+        thrust_area=plain(area),
+        compression=plain(load),
+        mass=plain(mass),
         sources=sources,
         cautions=cautions,
     )

@@ -128,7 +128,7 @@ def _leans(
     for number, ring in rings.items():
         lean = _lean(ring)
         if lean is not None:
-            leans[number] = lean / mean
+            leans[number] = complex(lean / mean)
     if not leans:
         words.append(
             "Each pitch was measured at one place round the bellows: whether convolutions lean "
@@ -152,7 +152,7 @@ def _leans(
         Pattern(
             id="angular",
             name="Angle between the ends",
-            size=abs(parts[0]),
+            size=float(abs(parts[0])),
             kind="share",
             beyond=False,
             words=(
@@ -163,7 +163,7 @@ def _leans(
         Pattern(
             id="lateral",
             name="Lateral offset between the ends",
-            size=abs(parts[1]),
+            size=float(abs(parts[1])),
             kind="share",
             beyond=False,
             words="Leans turn round from one end to the other, as a lateral offset makes them.",
@@ -171,7 +171,7 @@ def _leans(
         _beyond(
             "bow",
             "Bow of the column",
-            abs(parts[2]),
+            float(abs(parts[2])),
             limit,
             "The ends lean one way and the middle the other: the column bows, a sign of column "
             "squirm.",
