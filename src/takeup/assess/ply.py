@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import msgspec
+
+from takeup.assess.build import bellows_case
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
-from takeup.assess.reading import findings, governing_test, grounds_of, is_current, worst
+from takeup.assess.pressure import relevant
+from takeup.assess.reading import findings, governing_test, grounds_of, horizons, is_current, worst
+from takeup.bellows.as_found import AsFound, AsFoundReport, examine
+from takeup.bellows.as_found.model import Life, LostPly
 from takeup.checks import Check, Ground, LimitKind, Outcome, Strength
+from takeup.errors import TakeupError
 from takeup.evidence.model import InterplyResult, PlyVerdict
-from takeup.register.entities import BellowsElement, YesNo
+from takeup.register.entities import BellowsElement, MovementRole, YesNo
 from takeup.sources import Source, Standing, practice
 
 ITEMS = ("HB4", "CB7")
 NO_LIFE = "A tight interply test is no statement of life: it says both plies hold today."
+MANY = 10_000.0
+"""Cycles above which no number is printed: no design curve was tested on so slow a count."""
 SURVIVOR = Source(
     document="Bellows standards",
     at="the remaining ply recomputed with one ply and its own diameter",
@@ -73,8 +82,9 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             summaries.append(f"{name}: test inconclusive, {result.why[0]}")
         else:
             lost = True
-            more, verdict_level, words = _one_ply(case, evaluation, one, result)
+            more, verdict_level, words, beware = _one_ply(case, evaluation, one, result)
             checks += more
+            cautions += beware
             levels.append(verdict_level)
             grounds += words
             said = f"; {words[0].claim}" if words and verdict_level == Level.ACT_NOW else ""
@@ -136,27 +146,32 @@ def _ground(result: InterplyResult) -> Ground:
 
 def _one_ply(
     case: JointCase, evaluation: Evaluation, one: BellowsElement, result: InterplyResult
-) -> tuple[list[Check], Level, list[Ground]]:
-    """Judge whether the other ply holds alone at operating and design conditions."""
+) -> tuple[list[Check], Level, list[Ground], tuple[str, ...]]:
+    """Judge whether what is left holds alone, and what life it has left.
+
+    Pressure decides between in doubt and act now; cycles left are said beside it and never
+    make it better.
+    """
     report = next((r for letter, r in evaluation.survivors if letter == one.letter), None)
     if report is None:
-        return [], Level.IN_DOUBT, []
+        return [], Level.IN_DOUBT, [], ()
     prefix = f"survivor.{one.letter}."
+    kept = [c for c in report.checks if not c.id.startswith(("geometry", "creep"))]
     checks = [
-        Check(
-            **{name: getattr(check, name) for name in check.__struct_fields__}
-            | {
-                "id": prefix + check.id,
-                "name": f"{check.name}, remaining ply alone",
-            }
+        msgspec.structs.replace(
+            check, id=prefix + check.id, name=f"{check.name}, remaining ply alone"
         )
-        for check in report.checks
-        if not check.id.startswith(("geometry", "creep"))
+        for check in kept
     ]
-    failed = [c for c in checks if c.outcome == Outcome.NOT_MET]
+    strength = [named for check, named in zip(kept, checks, strict=True) if relevant(check)]
+    failed = [c for c in strength if c.outcome == Outcome.NOT_MET]
     operating = [c for c in failed if c.id.endswith("@operating")]
+    open_ = [
+        c for c in strength if c.id.endswith("@operating") and c.outcome == Outcome.NOT_EVALUATED
+    ]
     shown = any(
-        c.id.endswith("@operating") and c.outcome in {Outcome.MET, Outcome.NOT_MET} for c in checks
+        c.id.endswith("@operating") and c.outcome in {Outcome.MET, Outcome.NOT_MET}
+        for c in strength
     )
     if operating and result.verdict == PlyVerdict.INNER:
         level, words = (
@@ -179,7 +194,7 @@ def _one_ply(
             Level.IN_DOUBT,
             ("the remaining ply alone holds at operating, not at design conditions"),
         )
-    elif shown:
+    elif shown and not open_:
         level, words = (
             Level.IN_DOUBT,
             (
@@ -188,8 +203,8 @@ def _one_ply(
             ),
         )
     else:
-        level, words = Level.IN_DOUBT, "the remaining ply alone could not be checked"
-    return checks, level, [
+        level, words = Level.IN_DOUBT, "the remaining ply alone could not be checked in full"
+    grounds = [
         Ground(
             claim=words,
             evidence=tuple(f"check:{check.id}" for check in (failed[:3] or checks[:1])),
@@ -198,4 +213,84 @@ def _one_ply(
             limit_kind=LimitKind.DERIVED,
             strength=Strength.CALCULATED,
         )
-    ]  # fmt: skip
+    ]
+    found = as_found(case, evaluation, one, result)
+    if found is None or found.ply_loss is None:
+        return checks, level, grounds, ()
+    return checks, level, [*grounds, *_life(case, one, found)], found.ply_loss.cautions
+
+
+def as_found(
+    case: JointCase, evaluation: Evaluation, one: BellowsElement, result: InterplyResult
+) -> AsFoundReport | None:
+    """The bellows short of the ply that a test found leaking, beside the bellows as designed.
+
+    ``None`` where a test found none, or where the register does not tell enough to work it out.
+    """
+    lost = {PlyVerdict.INNER: LostPly.INNER, PlyVerdict.OUTER: LostPly.OUTER}.get(result.verdict)
+    if lost is None:
+        return None
+    rate = sum(row.cycles or 0.0 for row in case.movements if row.role == MovementRole.EXPECTED)
+    found = AsFound(
+        name=f"{one.joint} {one.letter}",
+        lost_ply=lost,
+        date=result.date,
+        cycles_per_year=rate or None,
+    )
+    try:
+        return examine(bellows_case(case, one, evaluation.temperatures), found, case.limits)
+    except TakeupError:
+        return None
+
+
+def _life(case: JointCase, one: BellowsElement, found: AsFoundReport) -> list[Ground]:
+    """Cycles left of the remaining ply, and where its rule set ends."""
+    assert found.ply_loss is not None
+    made = []
+    words = _cycles_left(case, found.ply_loss.life)
+    if words:
+        made.append(
+            Ground(
+                claim=f"bellows {one.letter}, what is left against the design fatigue curve: "
+                f"{words}; fatigue alone, not what took the other ply",
+                evidence=(one.ref,),
+                rule="damage before the loss with both plies, after it with the one that is left; "
+                "cycles done by rate or events on record",
+                source=found.ply_loss.life.source,
+                limit_kind=LimitKind.DERIVED,
+                strength=Strength.CALCULATED,
+            )
+        )
+    made += [
+        Ground(
+            claim=f"bellows {one.letter}: {over.why} No life is stated; it needs an assessment of "
+            "creep",
+            evidence=(one.ref,),
+            rule="the rule sets hold below the creep range only",
+            source=SURVIVOR,
+            limit_kind=LimitKind.DERIVED,
+            strength=Strength.CALCULATED,
+        )
+        for over in found.hand_overs
+    ]
+    return made
+
+
+def _cycles_left(case: JointCase, life: Life) -> str:
+    """Usage so far and cycles left against those expected to the next outage; never in years.
+
+    Years at an expected rate would read like a promise; a ply that was lost gives none.
+    """
+    if life.usage_so_far is None:
+        return "not evaluated, " + (life.words[0] if life.words else "movements are not known")
+    said = f"{life.usage_so_far:.0%} used so far"
+    if life.left is None:
+        return f"{said}; cycles left not evaluated"
+    left = f"over {MANY:.0f}" if life.left > MANY else f"about {life.left:.0f}"
+    rate = sum(row.cycles or 0.0 for row in case.movements if row.role == MovementRole.EXPECTED)
+    ahead, _ = horizons(case)
+    if not rate or ahead is None:
+        return f"{said}, {left} cycles left"
+    wanted = max(1.0, rate * ahead)
+    enough = "" if life.left >= wanted else ", NOT enough"
+    return f"{said}, {left} cycles left for {wanted:.0f} expected to the next outage{enough}"

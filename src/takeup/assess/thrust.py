@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from takeup.assess.build import role_of
+import msgspec
+
+from takeup.assess.defects import UNREAD
+from takeup.assess.hardware import Held, asked, effective_area, hardware
 from takeup.assess.joint_types import type_facts
 from takeup.assess.model import (
     Evaluation,
@@ -14,8 +17,8 @@ from takeup.assess.model import (
     ThrustStatement,
 )
 from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
-from takeup.bellows.model import Role
-from takeup.checks import Check, Ground, LimitKind, Quantity, Strength, compare
+from takeup.bellows.hardware.results import Holder
+from takeup.checks import Check, Ground, LimitKind, Outcome, Quantity, Strength, compare
 from takeup.register.entities import Support, SupportKind
 from takeup.sources import Source, Standing, practice
 
@@ -28,6 +31,9 @@ SOURCE = Source(
     at="pressure thrust F = P Ae, Ae = pi Dm²/4",
     standing=Standing.CONFIRMED,
 )
+PATH = Source(
+    document="Statics", at="equilibrium of every part of the path", standing=Standing.DERIVED
+)
 KEEP_BACK = (
     "Read the thrust before anything is loosened or cut: stored force can throw a joint open."
 )
@@ -36,7 +42,7 @@ UNTIED = "Untied joint: the anchors are part of the joint. An anchor that moves 
 
 def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
     """State effective area, force at each pressure, and who holds it."""
-    area, missing = _area(case, evaluation), []
+    area, missing = effective_area(case, evaluation), []
     if area is None:
         missing.append("bellows diameter, convolution height and plies (for the effective area)")
     forces = []
@@ -60,22 +66,6 @@ def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
         missing=tuple(missing),
         cautions=(KEEP_BACK,) if holder == ThrustHolder.HARDWARE else (UNTIED, KEEP_BACK),
     )
-
-
-def _area(case: JointCase, evaluation: Evaluation) -> float | None:
-    """Largest effective area of the bellows that the line flows through [m2].
-
-    The balancing bellows of a pressure-balanced joint makes thrust the other way; its area
-    counts only where that of no flow bellows is known.
-    """
-    balancing = {one.letter for one in case.bellows if role_of(case, one) == Role.BALANCING}
-    areas = [
-        (letter in balancing, figure.value)
-        for letter, report in evaluation.bellows
-        if (figure := report.figure("effective_area")) is not None and figure.value is not None
-    ]
-    flow = [area for balances, area in areas if not balances]
-    return max(flow or [area for _, area in areas], default=None)
 
 
 def _holder(case: JointCase) -> tuple[ThrustHolder, str, list[str]]:
@@ -139,11 +129,23 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     stated = statement(case, evaluation)
     found, level = findings(case, HARDWARE_ITEMS)
     checks = _capacities(case, stated)
+    traced = hardware(case, evaluation)
+    overloaded, lost = _traced(traced)
+    if any(
+        path.holder == Holder.NOTHING and path.condition.startswith("operating")
+        for one in traced
+        if one.report is not None
+        for path in one.report.paths
+    ):
+        level = worst([level, Level.ACT_NOW])
+    elif overloaded or lost:
+        level = worst([level, Level.IN_DOUBT])
     failed = [check for check in checks if check.ratio is not None and check.ratio > 1.0]
     if any("operating" in check.id for check in failed):
         level = worst([level, Level.ACT_NOW])
     elif failed:
         level = worst([level, Level.IN_DOUBT])
+    checks += _told(traced)
     missing = list(stated.missing)
     unproven = stated.holder in {ThrustHolder.NOBODY, ThrustHolder.UNKNOWN} or bool(stated.missing)
     tied = type_facts(case.joint.type).tied
@@ -168,11 +170,19 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         ),
         *grounds_of(found),
         *_exceeded(failed),
+        *_path_grounds(traced, [*lost, *overloaded]),
     )
+    missing += [line for line in asked(traced) if line not in missing]
     worst_found = found[0].title if found and found[0].grade >= 2 else ""
     summary = stated.why
     if failed:
         summary = f"{failed[0].name}: thrust exceeds capacity; {stated.why}"
+    elif lost:
+        summary = f"nothing holds the thrust on paper: {lost[0].because}"
+        if worst_found:
+            summary = f"{found[0].ground.claim}; {summary}"
+    elif overloaded and not worst_found:
+        summary = f"{overloaded[0].name.lower()} not met: {_use(overloaded[0])}; {stated.why}"
     elif worst_found:
         summary = f"{found[0].ground.claim}; {stated.why}"
     elif level == Level.UNPROVEN and missing:
@@ -193,11 +203,93 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         missing=tuple(missing),
         would_change=(
             ("a calculation of the thrust path by a qualified engineer",)
-            if failed or unproven
+            if failed or unproven or overloaded or lost
             else ()
         ),
-        cautions=stated.cautions if operating is None or operating > 0 else (),
+        cautions=tuple(
+            dict.fromkeys(
+                (
+                    *(stated.cautions if operating is None or operating > 0 else ()),
+                    *(c for one in traced if lost and one.report for c in one.report.cautions),
+                )
+            )
+        ),
     )
+
+
+def _traced(traced: tuple[Held, ...]) -> tuple[list[Check], list[Check]]:
+    """Checks of parts that are overloaded, and paths that nothing holds any more.
+
+    Only what was evaluated and not met: a size that is not known decides nothing.
+    """
+    failed = [
+        check
+        for one in traced
+        if one.report is not None
+        for check in one.report.checks
+        if check.outcome == Outcome.NOT_MET
+    ]
+    lost = [check for check in failed if check.id.startswith("path@")]
+    return [check for check in failed if check not in lost], lost
+
+
+def _told(traced: tuple[Held, ...]) -> list[Check]:
+    """Checks to print: all of hardware with sizes; of the rest only what was decided."""
+    return [
+        msgspec.structs.replace(
+            check, id=f"hardware.{one.item}.{check.id}", name=f"{check.name}, {one.item}"
+        )
+        for one in traced
+        if one.report is not None
+        for check in one.report.checks
+        if one.sized or check.outcome != Outcome.NOT_EVALUATED
+    ]
+
+
+def _path_grounds(traced: tuple[Held, ...], failed: list[Check]) -> tuple[Ground, ...]:
+    """What a defect takes from the path, what is not met, and what was left out of the path."""
+    made = []
+    for one in traced:
+        rule = "load traced through every part of the hardware, sizes as on record"
+        if one.fault:
+            made.append(_ground(one, f"sizes of {one.item} cannot be true: {one.fault}", rule))
+        for seen in one.unread:
+            claim = f"{seen.observation.item} on {one.item}: {seen.observation.text or 'seen'}; "
+            made.append(_ground(one, claim + UNREAD, rule, (seen.observation.ref,)))
+        if one.report is None:
+            continue
+        effects = {e.defect: e.removes for path in one.report.paths for e in path.effects}
+        for seen in one.read:
+            removes = effects.get(seen.defect) if seen.defect is not None else None
+            if removes:
+                claim = f"{one.item}: {removes}" + (f" ({seen.why})" if seen.why else "")
+                made.append(_ground(one, claim, rule, (seen.observation.ref,)))
+        made += [
+            _ground(
+                one,
+                f"{one.item}, {check.name.lower()} not met ({_use(check)}): {check.because}",
+                rule,
+                (f"check:hardware.{one.item}.{check.id}",),
+            )
+            for check in failed
+            if check in one.report.checks
+        ]
+    return tuple(made)
+
+
+def _ground(held: Held, claim: str, rule: str, evidence: tuple[str, ...] = ()) -> Ground:
+    return Ground(
+        claim=claim,
+        evidence=evidence or (f"hardware:{held.case.name}",),
+        rule=rule,
+        source=PATH,
+        limit_kind=LimitKind.DERIVED,
+        strength=Strength.CALCULATED,
+    )
+
+
+def _use(check: Check) -> str:
+    return "nothing holds it" if check.ratio is None else f"{check.ratio:.2f} of the limit"
 
 
 def _exceeded(failed: list[Check]) -> tuple[Ground, ...]:
