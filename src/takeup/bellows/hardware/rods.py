@@ -28,7 +28,7 @@ ACROSS = (
 UNKNOWN_STRETCH = ": its gap, or what the other rods stretch, is not known."
 INCLINED = (
     "Sideways movement inclines the rods and raises their tension by 1 / cos of the angle "
-    "(1 % at 8°): not counted."
+    "(1 % at 8°): not counted. Rods clamped without spherical washers also bend: not checked."
 )
 TILTS = (
     "The tight rods alone cannot balance the thrust: the ends tilt until a loose nut bears, and "

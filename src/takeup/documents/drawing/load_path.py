@@ -249,13 +249,13 @@ def _link(
         lines.append(f"across {shown(transfer.across, 'force', system)}")
     if y1 == y2:
         return  # no room beside a short level arrow; the boxes at its ends tell the force
+    # at the right of the arrow, or at its left where the sheet or an anchor is in the way
+    long = max((len(line) for line in lines), default=0)
+    left = x1 + width / 2 + 6 + 7.0 * long > bound
+    x, anchor = (x1 - width / 2 - 6, "end") if left else (x1 + width / 2 + 6, "start")
     for number, line in enumerate(lines):
         y = (y1 + y2) / 2 + 3 + 13 * number - 6.5 * (len(lines) - 1)
-        # at the right of the arrow, or at its left where the sheet or an anchor is in the way
-        if x1 + width / 2 + 6 + 7.0 * len(line) > bound:
-            svg.text(x1 - width / 2 - 6, y, line, size=11.5, anchor="end")
-        else:
-            svg.text(x1 + width / 2 + 6, y, line, size=11.5)
+        svg.text(x, y, line, size=11.5, anchor=anchor)
 
 
 def _route(source: Box, target: Box) -> list[tuple[float, float]]:
@@ -363,7 +363,7 @@ def _box(svg: Svg, box: Box, system: System, *, governs: bool) -> None:
         _use(svg, box)
     if governs:
         # at the left, clear of the arrow in the middle and the words at its right
-        x = box.x - 1.6 if box.w >= 148.0 else box.x - 9.0
+        x = box.x - (1.6 if box.w >= 118.0 else 9.0)
         wide = 68.0 if box.w >= 148.0 else 58.0
         svg.rect(x, box.y - 13, wide, 14, fill=p.ink)
         svg.text(x + wide / 2, box.y - 2.5, "GOVERNS", size=11 if wide > 60 else 9.5,
