@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import time
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -294,9 +295,15 @@ def test_mass_is_that_of_the_developed_sheet() -> None:
             "movements": (Movement(name="start", axial=-0.01, lateral=0.05, cycles=300.0),),
         },
         {"alloys": ("321", "625"), "radius_shares": (0.22, 0.25)},
+        {
+            "conditions": (
+                *task().conditions,
+                Condition(name="vacuum", pressure=-0.5e5, temperature=373.15),
+            )
+        },
         {"movements": (Movement(name="turn", angular=0.03, angular_across=0.02, cycles=200.0),)},
     ],
-    ids=["plain", "ejma", "rings", "universal", "alloys", "two planes"],
+    ids=["plain", "ejma", "rings", "universal", "alloys", "vacuum", "two planes"],
 )
 def test_figures_of_the_front_are_those_of_the_reports_bit_for_bit(changes: dict[str, Any]) -> None:
     """What the arrays say of a candidate is what its report says."""
@@ -353,6 +360,17 @@ def test_equal_points_are_chosen_once() -> None:
     assert only[0] == 0
     assert len(only[1]) == 3
     assert choose(np.empty((0, 2)), (Goal.AXIAL, Goal.MASS), 5) == ()
+
+
+def test_a_large_space_is_worked_out_in_arrays() -> None:
+    """Some hundred thousand bellows take a second or so, not minutes: no loop over cases."""
+    wanted = task(thicknesses=(), heights=None, pitches=None, plies_least=2, convolutions_most=8)
+    start = time.process_time()
+    result = size(wanted)
+    taken = time.process_time() - start
+
+    assert result.evaluated > 100_000
+    assert taken / result.evaluated < 2e-5
 
 
 def test_limits_of_the_task_hold_for_every_candidate() -> None:
@@ -458,6 +476,17 @@ def test_what_cannot_be_evaluated_never_fits() -> None:
         result = size(task(**changes, live_length=None, outside_diameter=None))
         assert result.feasible == 0
         assert any("could not be evaluated" in ground.claim for ground in result.grounds)
+        assert any("counts as checked" in note for note in result.notes)
+
+
+def test_an_alloy_that_creeps_leaves_the_field_to_the_others() -> None:
+    """Of two alloys the one above its creep threshold gives none, and a note says why."""
+    warm = tuple(
+        Condition(name=name, pressure=2e5, temperature=655.0) for name in ("design", "operating")
+    )
+    result = size(task(conditions=warm, alloys=("321", "1.25Cr-0.5Mo"), plies_least=2))
+    assert {one.material for one in result.front} == {"321"}
+    assert any("1.25Cr-0.5Mo" in note for note in result.notes)
 
 
 def test_an_installed_set_counts_against_the_gap() -> None:

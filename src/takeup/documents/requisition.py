@@ -18,6 +18,7 @@ from takeup.bellows.sizing.judge import LIFE
 from takeup.bellows.sizing.model import Choice, SizingResult
 from takeup.bellows.sizing.weigh import SOURCE as MASS
 from takeup.checks import Check, Outcome
+from takeup.documents.drawing import bellows_section
 from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
 from takeup.documents.words import check_row, quantity, word
@@ -52,7 +53,6 @@ def render(sheet: Requisition, out: Path) -> Path:
     case, report = choice.case, choice.report
     tag = sheet.joint or result.task.name or "bellows"
     title = f"Requisition data sheet {tag}"
-    drawing = _drawing(case, system)
     rules = rules_of(case.basis)
     editions = sorted({_edition(check) for check in report.checks if check.source.edition})
     data: dict[str, Any] = head(title, title, sheet.made) | {
@@ -66,7 +66,6 @@ def render(sheet: Requisition, out: Path) -> Path:
         "movements": _movements(case, report, system),
         "envelope": _envelope(sheet),
         "data": _data(case, choice, system),
-        "drawing": drawing is not None,
         "rates": _rates(report, choice, system),
         "thrust_cautions": _thrust_cautions(sheet),
         "checks": _families(report.checks, system),
@@ -80,14 +79,7 @@ def render(sheet: Requisition, out: Path) -> Path:
         "cautions": _cautions(report, result),
         "provisional": PROVISIONAL,
     }
-    return set_pdf("requisition", data, out, {"section.svg": drawing} if drawing else {})
-
-
-def _drawing(case: BellowsCase, system: System) -> str | None:
-    from takeup.documents import drawing
-
-    draw = getattr(drawing, "bellows_section", None)
-    return None if draw is None else str(draw(case, system=system))
+    return set_pdf("requisition", data, out, {"section.svg": bellows_section(case, system=system)})
 
 
 def _edition(check: Check) -> str:

@@ -73,7 +73,7 @@ def size(task: SizingTask, progress: Progress = silent, *, chunk: int = CHUNK) -
         choices=choices,
         nearest=nearest,
         grounds=tuple(said),
-        notes=_notes(task, found.feasible),
+        notes=_notes(task, found),
     )
 
 
@@ -157,15 +157,18 @@ def _confirm(report: BellowsReport) -> None:
     )
 
 
-def _notes(task: SizingTask, feasible: int) -> tuple[str, ...]:
-    if not feasible:
-        return ()
-    notes = [THRUST, HARDWARE, NOT_MADE]
+def _notes(task: SizingTask, found: Found) -> tuple[str, ...]:
+    notes = [
+        f"No bellows of {alloy} counts as checked. {why}" for alloy, why in found.unchecked.items()
+    ]
+    if not found.feasible:
+        return tuple(notes)
+    notes += [THRUST, HARDWARE, NOT_MADE]
     if task.testable and not task.each_ply_alone:
         notes.append(
             "Two plies with a test port: whether one ply alone holds is worked out for each "
             "bellows shown, but was not asked for."
         )
-    if task.assembly not in {Assembly.SINGLE}:
+    if task.assembly != Assembly.SINGLE:
         notes.append("Hardware of the assembly is not sized here: trace thrust through it.")
     return tuple(notes)

@@ -28,7 +28,7 @@ from takeup.bellows.sizing.judge import (
     is_limit_of_shape,
 )
 from takeup.bellows.sizing.model import Candidate, Goal, SizingTask
-from takeup.checks import Outcome
+from takeup.checks import Check, Outcome
 from takeup.errors import UnknownName
 from takeup.progress import Progress
 from takeup.units import Array
@@ -77,6 +77,8 @@ class Found(msgspec.Struct, frozen=True):
     tally: Tally
     goals: tuple[Goal, ...]
     front: Batch
+    unchecked: dict[str, str]
+    """Alloys in which no candidate can be checked in full, and why."""
 
 
 class Metal(msgspec.Struct):
@@ -89,6 +91,8 @@ class Metal(msgspec.Struct):
     """Figures and checks asked of the engine: those that a report of this duty has."""
     blocked: dict[str, float]
     """Checks that no candidate can meet here: use of their limit, NaN where not evaluated."""
+    open: str
+    """Why no candidate in this alloy can be checked in full; empty where it can."""
 
 
 class Search:
@@ -142,6 +146,11 @@ class Search:
             tally=self.tally,
             goals=self.goals,
             front=self._pruned(kept),
+            unchecked={
+                self.task.alloys[alloy]: metal.open
+                for (_, alloy), metal in self.metals.items()
+                if metal.open
+            },
         )
 
     def _pruned(self, kept: Sequence[Batch]) -> Batch:
@@ -328,6 +337,7 @@ class Search:
                     | set(RATES)
                     | self._travel
                 ),
+                open=unchecked(checks),
                 blocked={
                     check.id: np.nan if check.ratio is None else check.ratio
                     for check in checks
@@ -408,6 +418,16 @@ def at_rest(case: BellowsCase) -> BellowsCase:
     return msgspec.structs.replace(
         case, movements=moves, offset_axial=0.0, offset_lateral=0.0, offset_angular=0.0
     )
+
+
+def unchecked(checks: Sequence[Check]) -> str:
+    """The first check that stays open, or fails, whatever the shape; empty where there is none."""
+    for check in checks:
+        where = check.id.partition("@")[2]
+        open_ = check.outcome == Outcome.NOT_EVALUATED and check.ratio is None
+        if open_ or (check.id == "creep" and check.outcome == Outcome.NOT_MET):
+            return f"{check.name}{f', {where}' if where else ''}: {check.because}"
+    return ""
 
 
 def is_of_pressure(id: str) -> bool:
