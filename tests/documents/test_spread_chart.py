@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
 from xml.etree import ElementTree
 
 import msgspec
 import pytest
 
 from takeup.bellows.model import BellowsCase, Condition, Movement
-from takeup.bellows.uncertainty import UncertaintyReport, spread, usual
+from takeup.bellows.uncertainty import Shape, Spread, UncertaintyReport, spread, usual
 from takeup.documents.drawing import spread_chart
 from takeup.documents.drawing.palette import WEB
+from takeup.documents.words import spread as spread_words
+from takeup.sources import assumption
+from takeup.units import System
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -95,3 +99,23 @@ def test_all_text_lies_inside_the_drawing(report: UncertaintyReport) -> None:
     for node in root.iter(f"{SVG}text"):
         assert 0.0 <= float(node.attrib["x"]) <= width
         assert 0.0 <= float(node.attrib["y"]) <= height
+
+
+@pytest.mark.parametrize(
+    ("changes", "metric", "us"),
+    [
+        ({"input": "ply_thickness", "minus": 1.2e-4, "plus": 0.8e-4},
+         "−0.12\u00a0mm to +0.08\u00a0mm, uniform", "−0.0047\u00a0in to +0.0031\u00a0in, uniform"),
+        ({"input": "temperature@design", "minus": 9.0, "plus": 9.0},
+         "±9.0\u00a0K, uniform", "±16.2\u00a0°F, uniform"),
+        ({"input": "axial", "minus": 0.1, "plus": 0.1, "relative": True, "shape": Shape.TRIANGULAR},
+         "±10.0\u00a0% of its value, triangular", "±10.0\u00a0% of its value, triangular"),
+        ({"input": "pressure", "deviation": 1e4, "shape": Shape.NORMAL},
+         "standard deviation 0.10\u00a0bar, normal", "standard deviation 1.5\u00a0psi, normal"),
+    ],
+)  # fmt: skip
+def test_a_spread_is_told_with_its_amounts(changes: Any, metric: str, us: str) -> None:
+    """Amounts in the reader's units; a difference of temperature has no zero to shift."""
+    found = Spread(source=assumption("test"), **changes)
+    assert spread_words(found, System.METRIC) == metric
+    assert spread_words(found, System.US) == us

@@ -156,8 +156,11 @@ def _named(one: Figure | Check | FigureRow) -> str:
 @click.argument("file", type=FILE)
 @click.option("--samples", type=int, help="How many, in place of the file's; a power of two.")
 @click.option("--seed", type=int, help="In place of the file's; the same seed, the same result.")
+@UNITS
 @json_option
-def uncertainty(file: Path, samples: int | None, seed: int | None, as_json: bool) -> None:
+def uncertainty(
+    file: Path, samples: int | None, seed: int | None, units: str, as_json: bool
+) -> None:
     """Sample the bellows in FILE within its tolerances: which check fails how often, and why.
 
     FILE is TOML or JSON ('takeup schema uncertainty'): the bellows in [bellows], and each input
@@ -168,6 +171,8 @@ def uncertainty(file: Path, samples: int | None, seed: int | None, as_json: bool
     from takeup.cli.files import read
     from takeup.cli.inputs import UncertaintyFile, spreads
     from takeup.cli.telling import told
+    from takeup.documents.words import spread as spread_words
+    from takeup.units import System
 
     data = read(file, UncertaintyFile)
     given = spreads(file.name, data)
@@ -183,7 +188,9 @@ def uncertainty(file: Path, samples: int | None, seed: int | None, as_json: bool
         return
     click.echo(f"{found.name}  {found.basis}  {found.samples} samples, seed {found.seed}")
     for one in found.spreads:
-        click.echo(f"  spread {one.words}: {one.shape.value} [{one.source.cite()}]")
+        click.echo(
+            f"  spread {one.words}: {spread_words(one, System(units))} [{one.source.cite()}]"
+        )
     for words in found.words:
         click.echo(f"  {words}")
     if found.any_check is not None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 
+from takeup.bellows.uncertainty import Shape, Spread
 from takeup.checks import Check
 from takeup.options.model import Money
 from takeup.units import System, shown
@@ -44,6 +46,25 @@ def chance(value: float | None) -> str:
     if value is None:
         return "unknown"
     return "over 99 %" if value > 0.995 else "under 1 %" if value < 0.005 else f"{value:.0%}"
+
+
+def spread(found: Spread, system: System) -> str:
+    """How far an input may lie: −0.12 to +0.08 mm, uniform."""
+    parts = []
+    if found.deviation is not None:
+        parts.append(f"standard deviation {shown(found.deviation, found.kind, system)}")
+    if found.minus == found.plus and math.isfinite(found.plus):
+        parts.append(f"\u00b1{shown(found.plus, found.kind, system)}")
+    elif math.isfinite(found.minus) or math.isfinite(found.plus):
+        ends = [
+            f"{sign}{shown(amount, found.kind, system)}" if math.isfinite(amount) else "no limit"
+            for sign, amount in (("\u2212", found.minus), ("+", found.plus))
+        ]
+        parts.append(" to ".join(ends))
+    of = " of its value" if found.relative else ""
+    held = "within " if found.shape == Shape.NORMAL and len(parts) > 1 else ""
+    parts[-1] = f"{held}{parts[-1]}"
+    return f"{', '.join(parts)}{of}, {found.shape.value}"
 
 
 def check_row(check: Check, system: System) -> dict[str, str]:

@@ -7,7 +7,9 @@ from enum import StrEnum
 
 import msgspec
 
+from takeup.bellows.model import BellowsCase, Condition, Movement
 from takeup.checks import Outcome
+from takeup.fields import specs
 from takeup.sources import Source
 
 WORDS = {
@@ -99,6 +101,20 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True):
         """The input as people call it."""
         name, _, where = self.input.partition("@")
         return f"{WORDS.get(name, name)} ({where})" if where else WORDS.get(name, name)
+
+    @property
+    def kind(self) -> str:
+        """Quantity kind of its amounts; see :data:`takeup.units.KINDS`."""
+        if self.relative:
+            return "share"
+        name = self.input.partition("@")[0]
+        found = next(
+            spec.kind
+            for struct in (BellowsCase, Condition, Movement)
+            for spec in specs(struct)
+            if spec.name == name
+        )
+        return "temperature_difference" if found == "temperature" else found
 
 
 class Direction(StrEnum):
