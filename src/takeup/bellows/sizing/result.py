@@ -10,9 +10,11 @@ from takeup.bellows.engine import evaluate, evaluate_many
 from takeup.bellows.model import Assembly, BellowsReport
 from takeup.bellows.plies import surviving_ply
 from takeup.bellows.sizing import grounds
+from takeup.bellows.sizing.batch import goals_matrix
 from takeup.bellows.sizing.choose import choose
+from takeup.bellows.sizing.metal import at_rest
 from takeup.bellows.sizing.model import Candidate, Choice, NearMiss, SizingResult, SizingTask
-from takeup.bellows.sizing.search import CHUNK, Found, Search, at_rest
+from takeup.bellows.sizing.search import CHUNK, Found, Search
 from takeup.checks import Ground, Outcome
 from takeup.errors import UnknownName
 from takeup.progress import Progress, part, silent
@@ -108,7 +110,7 @@ def _choices(
     task: SizingTask, search: Search, found: Found, front: tuple[Candidate, ...]
 ) -> tuple[Choice, ...]:
     """The thinned list, each worked out once more by the path of reports."""
-    chosen = choose(search.goals_matrix(found.front.columns), found.goals, task.show)
+    chosen = choose(goals_matrix(found.goals, found.front.columns), found.goals, task.show)
     candidates = [front[at] for at, _ in chosen]
     return _worked(search, candidates, [reasons for _, reasons in chosen])
 
