@@ -7,15 +7,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from takeup.bellows.hardware import parts
+from takeup.bellows.hardware import parts, sides
 from takeup.bellows.hardware.building import Builder, kilo, wrench
 from takeup.bellows.hardware.damage import unit_prefix
-from takeup.bellows.hardware.hinges import FRICTION, pair_loads, spool
+from takeup.bellows.hardware.hinges import FRICTION, WASHERS, Span, pair_loads, spool
 from takeup.bellows.hardware.loads import pin_friction
 from takeup.bellows.hardware.model import HardwareType, RingShape, ShearPlanes
 from takeup.bellows.hardware.results import Holder, PartKind, Vector
-from takeup.bellows.hardware.rods import arm
-from takeup.checks import Check, Quantity
+from takeup.bellows.hardware.sides import Actions
+from takeup.checks import Check
 from takeup.units import Array
 
 RADIUS = (
@@ -35,19 +35,23 @@ def build(builder: Builder) -> None:
     lacks = builder.loads.lacking_across
     zero: Vector = (0.0, 0.0, 0.0)
     if builder.case.type == HardwareType.GIMBAL:
-        each = unit(builder, 1, axial, across, lacks, 0.0, 1.0, "pipe A", "pipe B", 1)
+        span = Span(source="pipe A", target="pipe B", column=1, lacks=lacks)
+        each = unit(builder, span, axial, across)
         builder.into = wrench((axial, 0.0, across), zero, (0.0, 2.0 * each, 2.0 * each))
         builder.out = builder.into
         return
     shear, more, distance = pair_loads(builder, axial)
     lacks = (*lacks, *more)
     low, high = shear - across / 2.0, shear + across / 2.0
-    first = unit(builder, 1, axial, low, lacks, 0.0, 1.0, "pipe A", "spool", 1)
-    second = unit(builder, 2, axial, high, lacks, -distance, -1.0, "spool", "pipe B", 9)
-    spring = spool(builder, distance, 9)
-    builder.into = wrench((axial, 0.0, low), zero, (0.0, 2.0 * first + spring, 2.0 * first))
+    first = Span(source="pipe A", target="spool", column=1, lacks=lacks)
+    second = Span(
+        number=2, x=-distance, turn=-1.0, source="spool", target="pipe B", column=9, lacks=lacks
+    )
+    one, two = unit(builder, first, axial, low), unit(builder, second, axial, high)
+    spring = spool(builder, distance, 9, (0.0, 0.0, across))
+    builder.into = wrench((axial, 0.0, low), zero, (0.0, 2.0 * one + spring, 2.0 * one))
     builder.out = wrench(
-        (axial, 0.0, high), (-distance, 0.0, 0.0), (0.0, -2.0 * second - spring, 2.0 * second)
+        (axial, 0.0, high), (-distance, 0.0, 0.0), (0.0, -2.0 * two - spring, 2.0 * two)
     )
 
 
@@ -67,37 +71,25 @@ def _radius(builder: Builder) -> float | None:
     return size
 
 
-def unit(
-    builder: Builder,
-    number: int,
-    axial: float,
-    across: float,
-    lacking: tuple[str, ...],
-    x: float,
-    turn: float,
-    source: str,
-    target: str,
-    column: int,
-) -> float:
-    """One gimbal whose ring lies at x; returns the friction moment of one pin [N.m].
+def unit(builder: Builder, span: Span, axial: float, across: float) -> float:
+    """One gimbal; returns the friction moment of one pin [N.m].
 
     Friction at one pair of pins turns the ring; the other pair holds it with a couple, so one
-    of its pins carries more than half the thrust and the opposite one less.
+    of its pins carries more than half the thrust and the opposite one less.  Load across acts
+    along the pins of one end and square to those of the other, whichever way it points.
     """
     case, loads = builder.case, builder.loads
-    prefix = unit_prefix(case, number)
-    reach_pins = _radius(builder)
-    r = reach_pins or 0.0
+    prefix = unit_prefix(case, span.number)
+    r = _radius(builder) or 0.0
     pair = case.type == HardwareType.GIMBAL_PAIR
-    nominal = math.hypot(axial, (builder.loads.across / 2.0) if pair else across) / 2.0
+    nominal = math.hypot(axial, (loads.across / 2.0) if pair else across) / 2.0
     each = pin_friction(case, nominal)
     friction = each or 0.0
-    lacks = (*loads.lacking_axial, *lacking)
+    lacks = (*loads.lacking_axial, *span.lacks)
     couple = friction / r if r else 0.0
     more = () if each is not None else (FRICTION,)
     if friction and not r:
         more = ("distance between the gimbal arms",)
-    force = math.hypot(axial / 2.0 + couple, across / 2.0)
     ids = {(end, s): ids_of(prefix, end, s) for end in "AB" for s in (1, 2)}
     ring = f"{prefix}ring"
     every = [id for row in ids.values() for id in row] + [ring]
@@ -106,17 +98,25 @@ def unit(
     for (end, side), row in ids.items():
         sign = 1.0 if side == 1 else -1.0
         if end == "A":
-            at: Vector = (x, sign * r, 0.0)
+            at: Vector = (span.x, sign * r, 0.0)
             tension = axial / 2.0 - sign * couple
-            local: Vector = (0.0, turn * friction, 0.0)
+            local: Vector = (0.0, span.turn * friction, 0.0)
         else:
-            at = (x, 0.0, sign * r)
-            tension = axial / 2.0 + sign * turn * couple
+            at = (span.x, 0.0, sign * r)
+            tension = axial / 2.0 + sign * span.turn * couple
             local = (0.0, 0.0, friction)
         handed[end, side] = wrench((tension, 0.0, across / 2.0), at, local)
         idle = _idle(builder, row, whole=whole)
-        _side(builder, end, row, force, across, friction, side, column, lacks, more, idle)
-        chain = (source, *row, ring) if end == "A" else (ring, *reversed(row), target)
+        actions = Actions(
+            tension=axial / 2.0 + couple,
+            turning=abs(across) / 2.0 if end == "A" else 0.0,
+            sideways=abs(across) / 2.0 if end == "B" else 0.0,
+            friction=friction,
+            lacks=lacks,
+            more=more,
+        )
+        _side(builder, end, row, actions, -sign, span.column, idle)
+        chain = (span.source, *row, ring) if end == "A" else (ring, *reversed(row), span.target)
         if idle:
             for one, other in pairwise(chain):
                 builder.cut(one, other, at)
@@ -124,7 +124,7 @@ def unit(
             builder.chain(chain, handed[end, side], at)
     pins = np.stack([handed["A", 1], -handed["B", 1], handed["A", 2], -handed["B", 2]])
     # about the centre of this ring, not the origin of the joint
-    pins[:, 3:] -= np.cross(np.array([x, 0.0, 0.0]), pins[:, :3])
+    pins[:, 3:] -= np.cross(np.array([span.x, 0.0, 0.0]), pins[:, :3])
     checks: tuple[Check, ...] = ()
     if whole:
         checks = parts.ring(builder.bench, ring, pins, (*lacks, *more))
@@ -132,7 +132,7 @@ def unit(
         ring,
         PartKind.RING,
         "ring",
-        column + 4,
+        span.column + 4,
         0.0,
         loads=checks[0].inputs[:2] if checks and len(checks[0].inputs) >= 2 else (),
         checks=checks,
@@ -141,10 +141,12 @@ def unit(
     if not whole:
         builder.holder = Holder.NOTHING
         builder.lost.append(
-            f"NO PATH: nothing left can hold the thrust of {kilo(builder.loads.thrust)} at "
+            f"NO PATH: nothing left can hold the thrust of {kilo(loads.thrust)} at "
             f"{builder.condition.name}: {builder.why(every)}; a gimbal holds only with all four "
             "pins and a whole ring."
         )
+    elif across:
+        builder.note(WASHERS)
     return friction
 
 
@@ -159,108 +161,39 @@ def _idle(builder: Builder, row: tuple[str, ...], *, whole: bool) -> str:
 def _side(
     builder: Builder,
     end: str,
-    row: tuple[str, str, str],
-    force: float,
-    across: float,
-    friction: float,
-    side: int,
+    ids: tuple[str, str, str],
+    actions: Actions,
+    row: float,
     column: int,
-    lacks: tuple[str, ...],
-    more: tuple[str, ...],
     idle: str,
 ) -> None:
     """Lug, arm and pin of one side of one end."""
-    case, bench = builder.case, builder.bench
-    lug, plate, pin = row
-    place = (
-        (column + 1, column + 2, column + 3) if end == "A" else (column + 7, column + 6, column + 5)
-    )
-    y = -1.0 if side == 1 else 1.0
-    circle = case.plates.circle_diameter if case.plates else None
-    length = case.plates.length if case.plates else None
-    tension = math.sqrt(max(0.0, force**2 - (across / 2.0) ** 2))
-    reach = arm(builder, circle)
-    bare = not across and not any(name not in builder.loads.lacking_axial for name in lacks)
-    bend = friction if bare else (None if length is None else friction + abs(across) / 2.0 * length)
-    wall = None
-    if reach is not None and bend is not None:
-        wall = math.hypot(tension * reach, bend, abs(across) / 2.0 * reach)
-    worn, on_lug, on_plate = (builder.damages.on(id) for id in (pin, lug, plate))
-    measured = worn.diameter if worn else None
+    case = builder.case
+    lug, plate, pin = ids
+    first, step = (column, 1) if end == "A" else (column + 8, -1)
+    worn = builder.damages.on(pin)
     double = case.pins is not None and case.pins.planes == ShearPlanes.DOUBLE
-    both = (*lacks, *more)
-    builder.box(
-        lug,
-        PartKind.LUG,
-        "lugs",
-        place[0],
-        y,
-        loads=(
-            Quantity(name="shear", value=tension, kind="force"),
-            Quantity(name="bending moment at the pipe", value=wall, kind="moment"),
-        ),
-        checks=()
-        if idle
-        else parts.lug(
-            bench,
-            lug,
-            tension,
-            abs(across) / 2.0,
-            wall,
-            left=1.0 - (on_lug.share if on_lug else 0.0),
-            lacking=both,
-        ),
-        idle=idle,
-    )
-    builder.box(
-        plate,
-        PartKind.PLATE,
-        "plates",
-        place[1],
-        y,
-        name=_named(plate),
-        loads=(
-            Quantity(name="tension", symbol="T", value=tension, kind="force"),
-            Quantity(name="bending moment in its plane", value=bend, kind="moment"),
-        ),
-        checks=()
-        if idle
-        else parts.plate(
-            bench,
-            plate,
-            force,
-            tension,
-            bend,
-            fork=double,
-            pin_diameter=measured,
-            cracked=on_plate.share if on_plate else 0.0,
-            lacking=lacks,
-            lacking_root=more,
-        ),
-        idle=idle,
-    )
-    builder.box(
-        pin,
-        PartKind.PIN,
-        "pins",
-        place[2],
-        y,
-        loads=(Quantity(name="shear", symbol="V", value=force, kind="force"),),
-        checks=()
-        if idle
-        else parts.pin(
-            bench,
-            pin,
-            force,
-            middle=case.ring.radial if case.ring else None,
-            middle_words="gimbal ring: section, radial",
-            measured=measured,
-            lacking=both,
-        ),
-        idle=idle,
-    )
-
-
-def _named(plate: str) -> str:
     words = plate.replace("plate", "arm")
-    return words[0].upper() + words[1:]
+    sides.lug(builder, lug, first + step, row, actions, idle=idle)
+    sides.plate(
+        builder,
+        plate,
+        first + 2 * step,
+        row,
+        actions,
+        fork=double,
+        measured=worn.diameter if worn else None,
+        idle=idle,
+        name=words[0].upper() + words[1:],
+    )
+    sides.pin(
+        builder,
+        pin,
+        first + 3 * step,
+        row,
+        actions,
+        middle=case.ring.radial if case.ring else None,
+        middle_words="gimbal ring: section, radial",
+        lacking=(*actions.lacks, *actions.more),
+        idle=idle,
+    )

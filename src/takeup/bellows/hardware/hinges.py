@@ -5,19 +5,26 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from takeup.bellows.hardware import parts
+import msgspec
+
+from takeup.bellows.hardware import sides
 from takeup.bellows.hardware.building import Builder, kilo, wrench
 from takeup.bellows.hardware.damage import unit_prefix
 from takeup.bellows.hardware.loads import pair_shear, pin_friction, turning_moment
-from takeup.bellows.hardware.model import HardwareType, ShearPlanes
+from takeup.bellows.hardware.model import AcrossDirection, HardwareType, ShearPlanes
 from takeup.bellows.hardware.results import Holder, PartKind, Vector
-from takeup.bellows.hardware.rods import arm
+from takeup.bellows.hardware.sides import Actions
 from takeup.checks import Quantity
 
 FRICTION = "friction coefficient and diameter of the pins"
+UNSTATED = (
+    "Which way the load across acts is not stated: taken along the pins, which bends the plates "
+    "about their weak axis."
+)
+OFFSET = "thickness of the plates and gap between them (single shear bends them)"
 WASHERS = (
-    "Load along the pins (square to the plane in which the hinge turns) is not in the path: "
-    "plates and washers must be looked at if the line pushes that way."
+    "Load along the pins is held by washers, collars or keepers between the plates: these are "
+    "not checked."
 )
 
 
@@ -34,29 +41,41 @@ def ids_of(prefix: str, side: int) -> tuple[str, ...]:
 
 def build(builder: Builder) -> None:
     """Lay the path through one hinge, or through both hinges of a pair and the spool."""
-    case = builder.case
-    axial = builder.loads.axial if _carries_thrust(builder) else 0.0
+    case, loads = builder.case, builder.loads
+    axial = loads.axial if _carries_thrust(builder) else 0.0
+    turning, sideways = directions(builder)
+    zero: Vector = (0.0, 0.0, 0.0)
     if case.type != HardwareType.HINGE_PAIR:
-        across = builder.loads.across
-        friction = unit(
-            builder, 1, axial, across, builder.loads.lacking_across, 0.0, 1.0, "pipe A", "pipe B", 1
-        )
-        at: Vector = (0.0, 0.0, 0.0)
-        builder.into = wrench((axial, 0.0, across), at, (0.0, 2.0 * friction, 0.0))
+        span = Span(source="pipe A", target="pipe B", column=1, lacks=loads.lacking_across)
+        friction = unit(builder, span, (axial, sideways, turning))
+        builder.into = wrench((axial, sideways, turning), zero, (0.0, 2.0 * friction, 0.0))
         builder.out = builder.into
         return
     shear, lacking, distance = pair_loads(builder, axial)
-    half = builder.loads.across / 2.0
-    lacks = (*builder.loads.lacking_across, *lacking)
-    first = unit(builder, 1, axial, shear - half, lacks, 0.0, 1.0, "pipe A", "spool", 1)
-    second = unit(builder, 2, axial, shear + half, lacks, -distance, -1.0, "spool", "pipe B", 7)
-    spring = spool(builder, distance, 7)
-    builder.into = wrench(
-        (axial, 0.0, shear - half), (0.0, 0.0, 0.0), (0.0, 2.0 * first + spring, 0.0)
+    lacks = (*loads.lacking_across, *lacking)
+    low = (axial, -sideways / 2.0, shear - turning / 2.0)
+    high = (axial, sideways / 2.0, shear + turning / 2.0)
+    first = unit(builder, Span(source="pipe A", target="spool", column=1, lacks=lacks), low)
+    second = unit(
+        builder,
+        Span(
+            number=2, x=-distance, turn=-1.0, source="spool", target="pipe B", column=7, lacks=lacks
+        ),
+        high,
     )
-    builder.out = wrench(
-        (axial, 0.0, shear + half), (-distance, 0.0, 0.0), (0.0, -2.0 * second - spring, 0.0)
-    )
+    spring = spool(builder, distance, 7, (0.0, sideways, turning))
+    builder.into = wrench(low, zero, (0.0, 2.0 * first + spring, 0.0))
+    builder.out = wrench(high, (-distance, 0.0, 0.0), (0.0, -2.0 * second - spring, 0.0))
+
+
+def directions(builder: Builder) -> tuple[float, float]:
+    """Load across in the plane in which the hinge turns, and along its pins [N]."""
+    across = builder.loads.across
+    if builder.case.across_direction == AcrossDirection.TURNING:
+        return across, 0.0
+    if builder.case.across_direction is None and across:
+        builder.note(UNSTATED)
+    return 0.0, across
 
 
 def _carries_thrust(builder: Builder) -> bool:
@@ -75,7 +94,7 @@ def pair_loads(builder: Builder, axial: float) -> tuple[float, tuple[str, ...], 
     return shear or 0.0, lacking, case.pair_distance or 0.0
 
 
-def spool(builder: Builder, distance: float, column: int) -> float:
+def spool(builder: Builder, distance: float, column: int, across: Vector) -> float:
     """The spool between a pair, with the weight it brings and the moments of both bellows.
 
     Returns the spring moment of one bellows [N.m] that pipe and spool hand each other.
@@ -93,7 +112,7 @@ def spool(builder: Builder, distance: float, column: int) -> float:
             name="On the spool",
             loads=(Quantity(name="across", value=loads.across, kind="force"),),
         )
-        builder.send("spool load", "spool", wrench((0.0, 0.0, loads.across), at), at)
+        builder.send("spool load", "spool", wrench(across, at), at)
     case, condition = builder.case, builder.condition
     if not case.angular_rate or not condition.angular or case.pair_distance is None:
         return 0.0
@@ -104,50 +123,46 @@ def spool(builder: Builder, distance: float, column: int) -> float:
     return moment
 
 
-def unit(
-    builder: Builder,
-    number: int,
-    axial: float,
-    across: float,
-    lacking: tuple[str, ...],
-    x: float,
-    turn: float,
-    source: str,
-    target: str,
-    column: int,
-) -> float:
-    """One hinge whose pin line lies at x; ``turn`` is the sense of its friction moment.
+class Span(msgspec.Struct, frozen=True, kw_only=True):
+    """Where a hinge or gimbal stands in its path."""
 
-    Returns the friction moment of one pin [N.m], as far as known.
-    """
-    case, bench, loads = builder.case, builder.bench, builder.loads
-    prefix = unit_prefix(case, number)
+    number: int = 1
+    x: float = 0.0
+    """Of its pin line [m]."""
+    turn: float = 1.0
+    """Sense of its friction moment."""
+    source: str
+    target: str
+    column: int
+    lacks: tuple[str, ...]
+    """Loads across that are unknown."""
+
+
+def unit(builder: Builder, span: Span, force: Vector) -> float:
+    """One hinge under a force along and across; returns the friction moment of one pin [N.m]."""
+    case, loads = builder.case, builder.loads
+    prefix = unit_prefix(case, span.number)
+    axial, sideways, turning = force
     double = case.pins is not None and case.pins.planes == ShearPlanes.DOUBLE
     circle = case.plates.circle_diameter if case.plates else None
-    length = case.plates.length if case.plates else None
-    middle = case.plates.thickness if case.plates else None
-    reach = arm(builder, circle)
-    force = math.hypot(axial, across) / 2.0
-    each = pin_friction(
-        case,
-        math.hypot(axial / 2.0, builder.loads.across / 4.0)
-        if case.type == HardwareType.HINGE_PAIR
-        else force,
-    )
-    slotted = case.type == HardwareType.SLOTTED_HINGE
-    axial_lacks = loads.lacking_axial if axial or not slotted else ()
-    lacks = (*axial_lacks, *lacking)
+    pair = case.type == HardwareType.HINGE_PAIR
+    across = loads.across / 2.0 if pair else loads.across
+    each = pin_friction(case, math.hypot(axial, across) / 2.0)
     friction = each or 0.0
-    root_lacks = () if each is not None else (FRICTION,)
-    # a lever of unknown length matters only if something bends the plate over it
-    bend = (
-        friction
-        if not across and not lacking
-        else (None if length is None else friction + abs(across) / 2.0 * length)
+    eccentric = _eccentric(builder, axial / 2.0)
+    slotted = case.type == HardwareType.SLOTTED_HINGE
+    actions = Actions(
+        tension=axial / 2.0,
+        turning=abs(turning) / 2.0,
+        sideways=abs(sideways) / 2.0,
+        friction=friction,
+        lacks=(*(loads.lacking_axial if axial or not slotted else ()), *span.lacks),
+        eccentric=eccentric or 0.0,
+        more=(
+            *(() if each is not None else (FRICTION,)),
+            *(() if eccentric is not None else (OFFSET,)),
+        ),
     )
-    wall = None
-    if reach is not None and bend is not None:
-        wall = math.hypot(axial / 2.0 * reach, bend, abs(across) / 2.0 * reach)
     rows = ids_of(prefix, 1), ids_of(prefix, 2)
     whole = builder.sound([*rows[0], *rows[1]])
     for side, ids in enumerate(rows, start=1):
@@ -159,96 +174,69 @@ def unit(
                 if builder.sound(ids)
                 else "its side of the hinge is out of the path"
             )
-        sign = 1.0 if side == 1 else -1.0
-        at: Vector = (x, sign * (circle or 0.0) / 2.0, 0.0)
         lug_a, plate_a, pin, plate_b, lug_b = ids
         worn = builder.damages.on(pin)
         measured = worn.diameter if worn else None
-        for id, place in ((lug_a, column + 1), (lug_b, column + 5)):
-            found = builder.damages.on(id)
-            builder.box(
-                id,
-                PartKind.LUG,
-                "lugs",
-                place,
-                row,
-                loads=(
-                    Quantity(name="shear", value=axial / 2.0, kind="force"),
-                    Quantity(name="bending moment at the pipe", value=wall, kind="moment"),
-                ),
-                checks=()
-                if idle
-                else parts.lug(
-                    bench,
-                    id,
-                    axial / 2.0,
-                    abs(across) / 2.0,
-                    wall,
-                    left=1.0 - (found.share if found else 0.0),
-                    lacking=(*lacks, *root_lacks),
-                ),
-                idle=idle,
-            )
-        for id, place, fork in ((plate_a, column + 2, False), (plate_b, column + 4, double)):
-            found = builder.damages.on(id)
-            builder.box(
-                id,
-                PartKind.PLATE,
-                "plates",
-                place,
-                row,
-                loads=(
-                    Quantity(name="tension", symbol="T", value=axial / 2.0, kind="force"),
-                    Quantity(name="bending moment in its plane", value=bend, kind="moment"),
-                ),
-                checks=()
-                if idle
-                else parts.plate(
-                    bench,
-                    id,
-                    force,
-                    axial / 2.0,
-                    bend,
-                    fork=fork,
-                    pin_diameter=measured,
-                    cracked=found.share if found else 0.0,
-                    lacking=lacks,
-                    lacking_root=root_lacks,
-                ),
-                idle=idle,
-            )
-        builder.box(
-            pin,
-            PartKind.PIN,
-            "pins",
-            column + 3,
+        sides.lug(builder, lug_a, span.column + 1, row, actions, idle=idle)
+        sides.plate(
+            builder,
+            plate_a,
+            span.column + 2,
             row,
-            loads=(Quantity(name="shear", symbol="V", value=force, kind="force"),),
-            checks=()
-            if idle
-            else parts.pin(
-                bench,
-                pin,
-                force,
-                middle=middle,
-                middle_words="hinge plates or arms: plate thickness",
-                measured=measured,
-                lacking=lacks,
-            ),
+            actions,
+            fork=False,
+            measured=measured,
             idle=idle,
         )
-        chain = (source, *ids, target)
+        sides.pin(
+            builder,
+            pin,
+            span.column + 3,
+            row,
+            actions,
+            idle=idle,
+            lacking=actions.lacks,
+            middle=case.plates.thickness if case.plates else None,
+            middle_words="hinge plates or arms: plate thickness",
+        )
+        sides.plate(
+            builder,
+            plate_b,
+            span.column + 4,
+            row,
+            actions,
+            fork=double,
+            measured=measured,
+            idle=idle,
+        )
+        sides.lug(builder, lug_b, span.column + 5, row, actions, idle=idle)
+        chain = (span.source, *ids, span.target)
+        at: Vector = (span.x, -row * (circle or 0.0) / 2.0, 0.0)
         if idle:
             for one, other in pairwise(chain):
                 builder.cut(one, other, at)
         else:
-            local: Vector = (0.0, turn * friction, 0.0)
-            builder.chain(chain, wrench((axial / 2.0, 0.0, across / 2.0), at, local), at)
+            half = (axial / 2.0, sideways / 2.0, turning / 2.0)
+            builder.chain(chain, wrench(half, at, (0.0, span.turn * friction, 0.0)), at)
     if not whole:
-        one_side(builder, [*rows[0], *rows[1]], rows, axial, across, circle)
-    elif axial:
+        one_side(builder, [*rows[0], *rows[1]], rows, axial, math.hypot(sideways, turning), circle)
+    elif sideways:
         builder.note(WASHERS)
     return friction
+
+
+def _eccentric(builder: Builder, tension: float) -> float | None:
+    """Weak-axis moment T (t + g) / 2 of each of two equal plates in single shear [N.m].
+
+    Their load lines are a thickness and the gap apart; each plate takes half of the couple.
+    ``None`` where thickness or gap is unknown.
+    """
+    pins, plates = builder.case.pins, builder.case.plates
+    if pins is None or pins.planes != ShearPlanes.SINGLE:
+        return 0.0
+    if plates is None or plates.thickness is None or pins.gap is None:
+        return None
+    return tension * (plates.thickness + pins.gap) / 2.0
 
 
 def one_side(

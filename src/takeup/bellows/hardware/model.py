@@ -51,6 +51,13 @@ class RingShape(StrEnum):
     SQUARE = "square"
 
 
+class AcrossDirection(StrEnum):
+    """Which way weight and other load across the pipe act on a hinge."""
+
+    TURNING = "in the plane in which the hinge turns"
+    ALONG_PINS = "along the pins"
+
+
 class ShearPlanes(StrEnum):
     """How a pin is held."""
 
@@ -309,6 +316,10 @@ class HardwareCase(msgspec.Struct, frozen=True, kw_only=True):
         Annotated[
             float, number("force", "Other load across the pipe", "Wind, line; 0 if none", ge=0)
         ]
+        | None
+    ) = None
+    across_direction: (
+        Annotated[AcrossDirection, words("Load across acts", "Hinges; default the worse: along")]
         | None
     ) = None
     pair_distance: (

@@ -19,7 +19,8 @@ from takeup.checks import Quantity
 
 EQUALISING = (
     "The linkage is taken to hold the spool alone, along the pipe and across: what slotted hinges "
-    "or hangers carry of its weight must not be in the weights given here."
+    "or hangers carry of its weight must not be in the weights given here. Load across is taken "
+    "in the plane of the bars."
 )
 TIED = (
     "At the limit the bars are taken as straight ties from end to end, held square to the pipe by "

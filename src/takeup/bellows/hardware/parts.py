@@ -258,7 +258,8 @@ def plate(
     on: str,
     force: float,
     tension: float,
-    moment: float | None,
+    strong: float | None,
+    weak: float | None,
     *,
     fork: bool,
     cracked: float = 0.0,
@@ -268,8 +269,9 @@ def plate(
 ) -> tuple[Check, ...]:
     """Hinge plate, fork or gimbal arm: bearing, tear-out, net section, tension and bending.
 
-    ``force`` is the resultant on the pin, ``tension`` that along the pipe, ``moment`` the one
-    in the plane of the plate where it is held (``None``: unknown lever).
+    ``force`` is the resultant on the pin, ``tension`` that along the pipe; ``strong`` and
+    ``weak`` are the moments in and square to the plane of the plate where it is held (``None``:
+    unknown lever).
     """
     case = bench.case
     loads = (_load("Force on the pin", force, symbol="V"), _load("Tension", tension, symbol="T"))
@@ -306,11 +308,14 @@ def plate(
             netting = math.inf
     root, thick, values = sizes("width")
     rooted = None
-    if moment is None:
+    if strong is None or weak is None:
         root.lack("pin to where the plate is held")
     elif thick is not None and values is not None:
         (wide,) = values
-        rooted = tension / (wide * thick) + stress.plate_bending(moment, thick, wide)
+        rooted = tension / (wide * thick) + stress.plate_bending(strong, thick, wide)
+        # two plates of a fork bend side by side, not as one thick plate
+        each, count = (thick / 2.0, 2) if fork else (thick, 1)
+        rooted += stress.plate_bending(weak / count, wide, each)
     crack = "" if not cracked else f"; {cracked:.0%} of the width lost from one edge"
 
     def check(
@@ -372,7 +377,7 @@ def plate(
             "tension and bending where it is held",
             Mode.COMBINED,
             rooted,
-            "tension plus bending in its plane from friction and loads across",
+            "tension plus bending, in its plane and sideways, from friction and loads across",
             root,
             (*lacking, *(name for name in lacking_root if name not in lacking)),
         ),
