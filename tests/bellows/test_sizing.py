@@ -633,6 +633,7 @@ def test_data_sheet_without_test_condition_asks_for_one(tmp_path: Path) -> None:
     text = written(size(wanted), tmp_path)
 
     assert "No test condition was given" in text
+    assert "Thrust at test pressure is not known" in text
     assert "us gauge" in text
 
 

@@ -197,10 +197,13 @@ def _rates(report: BellowsReport, choice: Choice, system: System) -> list[list[s
 def _thrust_cautions(sheet: Requisition) -> list[str]:
     force = shown(sheet.choice.candidate.thrust, "force", sheet.system)
     weight = shown(sheet.choice.candidate.thrust, "weight_force", sheet.system)
-    return [
-        f"Greatest pressure thrust {force} ({weight}): name what holds it, tie rods, hinges or "
-        "anchors, at design and at test, before the old bellows is cut out."
+    said = [
+        f"Greatest pressure thrust of these conditions {force} ({weight}): name what holds it, tie "
+        "rods, hinges or anchors, at design and at test, before the old bellows is cut out."
     ]
+    if all(one.name.lower() != "test" for one in sheet.choice.case.conditions):
+        said.append("Thrust at test pressure is not known here: no test condition was given.")
+    return said
 
 
 def _families(checks: Sequence[Check], system: System) -> list[dict[str, Any]]:
