@@ -130,3 +130,18 @@ def test_as_found_says_designed_beside_found(takeup: Takeup) -> None:
     assert "as designed" in out.splitlines()[1]
     assert "Inner ply lost" in out
     assert "cycles are left" in out
+
+
+def test_the_data_sheet_of_a_chosen_bellows_is_written(takeup: Takeup, tmp_path: Path) -> None:
+    """A PDF for the requisition; without a number it is a wrong command."""
+    number = takeup("size", EXAMPLES / "size.toml", "--json").json["choices"][0]["candidate"]
+    out = tmp_path / "sheet.pdf"
+    file = EXAMPLES / "size.toml"
+
+    assert takeup("size", file, "--choose", number["number"], "--sheet", out).code == 0
+    assert out.read_bytes().startswith(b"%PDF")
+    assert takeup("size", file, "--sheet", out).code == 2
+    nowhere = tmp_path / "none" / "sheet.pdf"
+    said = takeup("size", file, "--choose", number["number"], "--sheet", nowhere)
+    assert said.code in {0, 1}
+    assert nowhere.exists() is (said.code == 0)

@@ -287,10 +287,12 @@ def size(
 def _write_sheet(result: SizingResult, one: Choice, system: System, out: Path) -> None:
     import datetime as dt
 
+    from takeup.cli.common import writing
     from takeup.documents.requisition import Requisition, render
 
     made = dt.datetime.now(dt.UTC)  # noqa: TID251 - an edge
-    render(Requisition(result=result, choice=one, system=system, made=made), out)
+    with writing(out):
+        render(Requisition(result=result, choice=one, system=system, made=made), out)
     click.echo(f"wrote {out}", err=True)
 
 

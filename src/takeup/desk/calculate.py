@@ -11,14 +11,21 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from takeup import __version__
+from takeup.bellows.sizing.model import Choice, SizingResult
 from takeup.desk import record
 from takeup.desk.cases import cases
+from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, TakeupError, UnknownName
+from takeup.progress import Progress, silent
 from takeup.register.entities import BellowsElement, Forming, HeatTreatment, Joint
 from takeup.register.revisions import FieldChange, fact_differences
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from takeup.bellows.model import BellowsCase
+    from takeup.bellows.sizing import SizingTask
     from takeup.desk.site import Site
 
 METAL = (
@@ -29,6 +36,8 @@ METAL = (
     "weld_factor", "yield_strength",
 )  # fmt: skip
 """Fields of a case that tell of the bellows itself, not of what is done to it."""
+SIZING, SIZING_TASK = "sizing", "sizing task"
+"""Kinds under which searches and what they were asked are kept."""
 _SAME = 1e-9
 """Relative difference below which two values are one value written in two units."""
 
@@ -213,3 +222,67 @@ def joints(site: Site) -> tuple[tuple[str, tuple[str, ...]], ...]:
         (joint.tag, tuple(one.letter for one in register.bellows(joint.tag)))
         for joint in register.all(Joint)
     )
+
+
+class Sized(msgspec.Struct, frozen=True, kw_only=True):
+    """What is kept of a search: its result with only those of the set that are shown."""
+
+    result: SizingResult
+    not_beaten: int
+    """How many the whole set held."""
+
+
+def keep_task(site: Site, task: SizingTask) -> str:
+    """Keep what a search is asked before it runs, and return the key of its result."""
+    key = hashlib.sha256(msgspec.json.encode((task, __version__))).hexdigest()[:24]
+    site.store.put_result(SIZING_TASK, key, key, __version__, site.now(), pack(task))
+    return key
+
+
+def run_sizing(site: Site, key: str, *, progress: Progress = silent) -> Sized:
+    """Search the whole space of a kept task and keep the result under the same key."""
+    from takeup.bellows.sizing import size
+
+    result = size(sizing_task(site, key), progress)
+    shown = tuple(one.candidate for one in result.choices)
+    kept = Sized(result=msgspec.structs.replace(result, front=shown), not_beaten=len(result.front))
+    site.store.put_result(SIZING, key, key, __version__, site.now(), pack(kept))
+    return kept
+
+
+def sizing_task(site: Site, key: str) -> SizingTask:
+    """The task kept under ``key``; raises UnknownName where there is none."""
+    from takeup.bellows.sizing import SizingTask
+
+    stored = site.store.result(SIZING_TASK, key)
+    task = unpack(stored.body, SizingTask) if stored else None
+    if task is None:
+        raise UnknownName("search", key)
+    return task
+
+
+def sizing_result(site: Site, key: str) -> Sized | None:
+    """The result kept under ``key``, if the search ran to its end."""
+    stored = site.store.result(SIZING, key)
+    return unpack(stored.body, Sized) if stored else None
+
+
+def sized(site: Site, key: str, number: int) -> Choice:
+    """One of the bellows shown of a search; raises UnknownName for another number."""
+    from takeup.bellows.sizing import choice
+
+    kept = sizing_result(site, key)
+    if kept is None:
+        raise UnknownName("search", key)
+    return choice(kept.result, number)
+
+
+def requisition(site: Site, key: str, number: int) -> Path:
+    """Write the data sheet of one bellows of a search as PDF and return where it lies."""
+    from takeup.documents.requisition import Requisition, render
+
+    one = sized(site, key, number)
+    kept = sizing_result(site, key)
+    assert kept is not None
+    sheet = Requisition(result=kept.result, choice=one, system=site.system, made=site.now())
+    return render(sheet, site.documents_folder / f"requisition-{key[:8]}-{number}.pdf")

@@ -77,9 +77,15 @@ def headline(report: BellowsReport) -> str:
 
 @router.get("/calculator")
 def show(
-    request: Request, joint: str = "", bellows: str = "", example: str = "", of: str = ""
+    request: Request,
+    joint: str = "",
+    bellows: str = "",
+    example: str = "",
+    of: str = "",
+    search: str = "",
+    number: int = 0,
 ) -> HTMLResponse:
-    """The form: empty, from an example, or from the bellows of a joint as the register stands."""
+    """The form: empty, from an example, a bellows of the register, or one that a search found."""
     site = site_of(request)
     if of:
         joint, _, bellows = of.rpartition(" ")
@@ -87,6 +93,8 @@ def show(
         case = calculate.from_register(site, joint, bellows or "A")
     elif example:
         case = calculate.example(example)
+    elif search:
+        case = calculate.sized(site, search, number).case
     else:
         return _page(request, {})
     kept = forms.texts(case, site.system)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import msgspec
@@ -16,6 +17,8 @@ from takeup.documents.scope import state
 from takeup.web.common import Form, back, jobs_of, page, site_of
 
 router = APIRouter()
+SIZING = re.compile(r"/calculator/sizing/[0-9a-f]{24}")
+"""Where a search for a replacement leads when it is done."""
 
 
 @router.get("/plan")
@@ -72,7 +75,7 @@ def assess(request: Request) -> Response:
 def job(request: Request, id: str, then: str = "/") -> HTMLResponse:
     """Watch a job."""
     jobs = jobs_of(request)
-    safe = then if then in {"/", "/plan", "/documents"} else "/"
+    safe = then if then in {"/", "/plan", "/documents"} or SIZING.fullmatch(then) else "/"
     return page(
         request,
         "job.html",

@@ -14,7 +14,17 @@ from starlette.exceptions import HTTPException
 from takeup.desk.jobs import Jobs
 from takeup.desk.site import open_site
 from takeup.errors import Refused, TakeupError, UnknownName
-from takeup.web import calculator, documents, imports, joints, overview, plan, record, settings
+from takeup.web import (
+    calculator,
+    calculator_sizing,
+    documents,
+    imports,
+    joints,
+    overview,
+    plan,
+    record,
+    settings,
+)
 from takeup.web.common import HERE, page
 
 LIMIT = 300 * 1024 * 1024
@@ -31,7 +41,17 @@ def create_app(folder: Path) -> FastAPI:
     app.state.site = open_site(folder)
     app.state.jobs = Jobs()
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for module in (overview, joints, record, imports, plan, documents, calculator, settings):
+    for module in (
+        overview,
+        joints,
+        record,
+        imports,
+        plan,
+        documents,
+        calculator_sizing,
+        calculator,
+        settings,
+    ):
         app.include_router(module.router)
     app.middleware("http")(_guard)
     app.add_exception_handler(TakeupError, _said)

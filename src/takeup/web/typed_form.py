@@ -86,8 +86,11 @@ class Layout(Generic[T]):
         for group in groups:
             for name in group.fields:
                 spec, default = _find(kind, name)
-                title = titles.get(name, spec.title)
-                self.specs[name] = msgspec.structs.replace(spec, title=title)
+                self.specs[name] = msgspec.structs.replace(
+                    spec,
+                    title=titles.get(name, spec.title),
+                    kind=spec.kind or _item_kind(kind, name),
+                )
                 self.blank[name] = default is None or default is msgspec.NODEFAULT
         self.row_specs: dict[str, tuple[FieldSpec, ...]] = {}
         for table in rows:
@@ -135,8 +138,8 @@ class Layout(Generic[T]):
         return min(table.most, max([*used, len(table.offers) - 2, -1]) + 2)
 
     def filled(self, kept: Mapping[str, str], group: Group) -> bool:
-        """Whether anything in a group was filled."""
-        return any(text_of(kept, name) for name in group.fields)
+        """Whether anything was filled in a group that is blank of itself."""
+        return any(self.blank[name] and text_of(kept, name) for name in group.fields)
 
     def _used(self, data: Mapping[str, Any], table: Rows, at: int) -> bool:
         """Whether a row says more than its name and what stands there untouched."""
@@ -241,7 +244,8 @@ def shown_text(
     if isinstance(value, enum.Enum):
         return str(value.value)
     if isinstance(value, (tuple, list)):
-        return "; ".join(f"{one:g}" if isinstance(one, float) else str(one) for one in value)
+        one_of = msgspec.structs.replace(spec, optional=False)
+        return "; ".join(shown_text(one_of, one, system, digits=digits) for one in value)
     if isinstance(value, (int, float)):
         if value == 0 and spec.optional and blank_zero:
             return ""
@@ -278,6 +282,16 @@ def _hint(kind: type, name: str) -> Any:
             hint = next(arg for arg in get_args(hint) if arg is not type(None))
         kind = hint
     return hint
+
+
+def _item_kind(kind: type, name: str) -> str:
+    """The quantity kind of the items of a list in one field."""
+    head, _, last = name.rpartition("-")
+    owner = _hint(kind, head) if head else kind
+    hint = get_type_hints(owner, include_extras=True)[last]
+    items = get_args(hint) if get_origin(hint) is tuple else ()
+    meta = get_args(items[0])[1:2] if items else ()
+    return str((meta[0].extra or {}).get("kind", "")) if meta else ""
 
 
 def _struct_of(kind: type, table: str) -> type[msgspec.Struct]:
