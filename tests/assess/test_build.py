@@ -40,7 +40,9 @@ def case_of(type=JointType.SINGLE, letters="A", **own):
     return change(
         base,
         joint=change(base.joint, type=type),
-        bellows=tuple(change(one, letter=letter, **own) for letter in letters),
+        bellows=tuple(
+            change(one, **({"letter": letter, "basis": None} | own)) for letter in letters
+        ),
     )
 
 

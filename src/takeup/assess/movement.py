@@ -55,6 +55,16 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         elif (check.ratio or 0.0) * case.limits.value("cycles.margin") > 1.0:
             levels.append(Level.THIS_RUN)
 
+    open_ = [
+        (letter, check)
+        for letter, report in evaluation.bellows
+        for check in report.checks
+        if check.id == "usage" and check.outcome == Outcome.NOT_EVALUATED
+    ]
+    missing += [
+        f"bellows {letter}, fatigue: {check.because.removeprefix('unknown: ')}"
+        for letter, check in open_
+    ]
     counted = _cycles(case, expected, rated)
     checks.append(counted)
     levels.append(Level.IN_DOUBT if counted.outcome == Outcome.NOT_MET else Level.CARRIES_ON)
@@ -67,11 +77,15 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     ]
     if stale:
         missing.append("hot marks of this campaign: the last hot reading is stale")
-    if level == Level.CARRIES_ON and (not measured or stale):
+    if level == Level.CARRIES_ON and (not measured or stale or open_):
         level = Level.UNPROVEN
     failed = [c for c in checks if c.outcome == Outcome.NOT_MET]
     if failed:
         summary = failed[0].because or f"{failed[0].name} not met"
+    elif measured and not stale and open_:
+        summary = "Measured movement agrees with theory; fatigue is not evaluated: " + open_[0][
+            1
+        ].because.removeprefix("unknown: ")
     elif measured and not stale:
         summary = "Measured movement agrees with theory and stays within the rating"
     else:

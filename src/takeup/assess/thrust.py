@@ -182,7 +182,11 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         if worst_found:
             summary = f"{found[0].ground.claim}; {summary}"
     elif overloaded and not worst_found:
-        summary = f"{overloaded[0].name.lower()} not met: {_use(overloaded[0])}; {stated.why}"
+        first = next((c for c in overloaded if "@operating" in c.id), overloaded[0])
+        summary = (
+            f"{first.name.lower()} not met at {first.id.partition('@')[2]} conditions: "
+            f"{_use(first)}; {stated.why}"
+        )
     elif worst_found:
         summary = f"{found[0].ground.claim}; {stated.why}"
     elif level == Level.UNPROVEN and missing:
@@ -267,7 +271,8 @@ def _path_grounds(traced: tuple[Held, ...], failed: list[Check]) -> tuple[Ground
         made += [
             _ground(
                 one,
-                f"{one.item}, {check.name.lower()} not met ({_use(check)}): {check.because}",
+                f"{one.item}, {check.name.lower()} not met at {check.id.partition('@')[2]} "
+                f"conditions ({_use(check)}): {check.because}",
                 rule,
                 (f"check:hardware.{one.item}.{check.id}",),
             )

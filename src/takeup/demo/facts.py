@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from takeup.demo import sizes
 from takeup.evidence import facts as f
 from takeup.evidence.checklist import items
 from takeup.fields import Fact
@@ -534,21 +535,23 @@ def _joint(
         own["ply_thickness"] = 1.4 * own["ply_thickness"]
     if tag == "EJ-1603":  # thin and long: one ply alone squirms
         own |= {"ply_thickness": 0.0008, "convolutions": 11}
+    own |= sizes.BELLOWS.get(tag, {})
     for letter in ("A", "B") if two else ("A",):
         made.append(e.BellowsElement(joint=tag, letter=letter, **own))
     held = HARDWARE.get(type)
     if held is not None:
         kind, count, diameter = held
+        given = {"diameter": diameter} | sizes.HARDWARE.get(tag, {})
         made.append(
             e.Hardware(
                 joint=tag,
                 item=f"{tag[3:]}-H",
                 kind=kind,
                 count=count,
-                diameter=diameter,
                 material="alloy steel",
                 capacity=1.1e6 if kind != e.HardwareKind.LIMIT_ROD else None,
                 on_hot_pipe=e.YesNo.NO,
+                **given,
             )
         )
     if tag in {"EJ-1402", "EJ-1403"}:

@@ -135,6 +135,14 @@ PLANTED: tuple[Planted, ...] = (
         shows="Dents",
     ),
     Planted(
+        joint="EJ-1502",
+        what="lugs welded on again with a third of the leg that the drawing asks for",
+        engine="hardware, load path",
+        mechanism=Mechanism.THRUST,
+        level=Level.IN_DOUBT,
+        shows="lug weld",
+    ),
+    Planted(
         joint="EJ-1503",
         what="an outer nut of a tie rod is missing",
         engine="thrust path",
