@@ -42,7 +42,7 @@ CURVE = FatigueCurve(
 )
 SHAPES: tuple[Convolution, ...] = tuple(Convolution)
 BASES: tuple[Basis, ...] = tuple(Basis)
-FEW = settings(max_examples=14, deadline=None)
+FEW = settings(max_examples=10, deadline=None)
 
 
 @st.composite
@@ -350,6 +350,69 @@ def test_more_pressure_never_lowers_a_use_of_capacity(case: BellowsCase, k: floa
                 assert b[id] >= ratio * (1.0 - 1e-12), id
             else:
                 assert outcome(raised, id) == Outcome.NOT_EVALUATED, id
+
+
+PRESSED = {"column_squirm", "inplane_squirm", "S1", "S1c", "S2", "S2e", "S2r", "S2f", "S3", "S3+S4"}
+
+
+@FEW
+@given(cases(still=True), st.sampled_from(["design", "operating"]))
+def test_at_the_pressure_limit_the_worst_check_is_just_met(case: BellowsCase, where: str) -> None:
+    """Pressed to its pressure limit, the highest use of capacity of the pressure checks is 1."""
+    limit = figures(worked(case)).get(f"pressure_limit@{where}")
+    assume(limit is not None)
+    pressed = change(
+        case,
+        conditions=tuple(
+            msgspec.structs.replace(c, pressure=limit) if c.name == where else c
+            for c in case.conditions
+        ),
+    )
+    used = {
+        id: ratio
+        for id, ratio in ratios(evaluate(pressed)).items()
+        if id.partition("@")[0] in PRESSED and id.endswith(where)
+    }
+    assert max(used.values()) == pytest.approx(1.0, rel=1e-8)
+
+
+@FEW
+@given(cases(), st.floats(1.02, 4.0))
+def test_more_vacuum_never_lowers_a_use_of_capacity(case: BellowsCase, k: float) -> None:
+    """Outside pressure times k: no stress or buckling check gets better."""
+
+    def under(share: float) -> BellowsReport:
+        return worked(
+            change(
+                case,
+                conditions=(Condition(name="design", pressure=-2e4 * share, temperature=600.0),),
+            )
+        )
+
+    few, more = under(1.0), under(k)
+    a, b = ratios(few), ratios(more)
+    for id, ratio in a.items():
+        if "@design" in id:
+            assert b.get(id, math.inf) >= ratio * (1.0 - 1e-12), id
+    assert not [id for id in a if "squirm" in id]
+
+
+@FEW
+@given(cases())
+def test_cycles_allowed_use_the_life_up(case: BellowsCase) -> None:
+    """Counting exactly the cycles that the design curve allows gives a use of 1."""
+    found = figures(worked(case))
+    allowed = {move.name: found.get(f"design_cycles@{move.name}") for move in case.movements}
+    assume(all(allowed.values()))
+    full = change(
+        case,
+        movements=tuple(
+            msgspec.structs.replace(move, cycles=allowed[move.name]) for move in case.movements
+        ),
+    )
+    used = ratios(evaluate(full))
+    for move in case.movements:
+        assert used[f"fatigue@{move.name}"] == pytest.approx(1.0, rel=1e-12)
 
 
 @FEW
