@@ -127,7 +127,12 @@ def build(builder: Builder) -> None:
         elif not limit and force <= 0.0:
             idle = "carries nothing in this seating" if most > 0.0 else "cannot help to balance"
             if most > 0.0:
-                idle += f", up to {kilo(most)} in another; checked for that"
+                idle += f", {kilo(most)} in another; checked for that"
+        other = (
+            (Quantity(name="in another seating", value=most, kind="force"),)
+            if force <= 0.0 < most
+            else ()
+        )
         tested = most > 0.0 and not limit and part is not None and builder.sound(ids)
         at: Vector = (0.0, float(r * where[i, 0]), float(r * where[i, 1]))
         moment = None if reach is None else most * reach
@@ -160,6 +165,7 @@ def build(builder: Builder) -> None:
                         value=None if reach is None else force * reach,
                         kind="moment",
                     ),
+                    *other,
                 ),
                 checks=checks,
                 idle=idle,
@@ -170,7 +176,7 @@ def build(builder: Builder) -> None:
             "rods",
             3,
             row,
-            loads=(Quantity(name="tension", symbol="T", value=force, kind="force"),),
+            loads=(Quantity(name="tension", symbol="T", value=force, kind="force"), *other),
             checks=parts.rod(builder.bench, ids[1], most, loads.lacking_axial) if tested else (),
             idle=idle,
         )

@@ -51,6 +51,7 @@ _WHAT = {
     "bending moment in its plane": "bending",
     "Pressure thrust": "thrust",
     "along the pipe": "along",
+    "in another seating": "else up to",
 }
 
 
@@ -246,12 +247,12 @@ def _link(
         push = "push " if transfer.tension < 0.0 else ""
         lines.append(push + shown(abs(transfer.tension), "force", system))
     if transfer.across > 0.02 * abs(transfer.tension):
-        lines.append(f"across {shown(transfer.across, 'force', system)}")
+        lines.append(f"↔ {shown(transfer.across, 'force', system)}")
     if y1 == y2:
         return  # no room beside a short level arrow; the boxes at its ends tell the force
     # at the right of the arrow, or at its left where the sheet or an anchor is in the way
     long = max((len(line) for line in lines), default=0)
-    left = x1 + width / 2 + 6 + 7.0 * long > bound
+    left = x1 + width / 2 + 6 + 6.4 * long > bound
     x, anchor = (x1 - width / 2 - 6, "end") if left else (x1 + width / 2 + 6, "start")
     for number, line in enumerate(lines):
         y = (y1 + y2) / 2 + 3 + 13 * number - 6.5 * (len(lines) - 1)
@@ -418,7 +419,7 @@ def _loads(part: Part, system: System, room: int) -> str:
         text = joined
     if text:
         return text
-    return "may carry: see text" if part.checks else "no load"
+    return "no load"
 
 
 def _told(part: Part, system: System) -> str:
@@ -436,14 +437,15 @@ def _legend(svg: Svg, y: float) -> None:
     p = svg.palette
     x = MARGIN
     _arrow(svg, [(x, y), (x + 26, y)], 6.0)
-    svg.text(x + 34, y + 4, "width: force handed on", size=11, fill=p.soft)
-    _cross(svg, x + 176, y, 5.0, 2.2)
-    svg.text(x + 188, y + 4, "out of the path", size=11, fill=p.soft)
-    svg.rect(x + 282, y - 5, 26, 9, fill=svg.hatch("over", gap=4, stroke=p.warn), stroke=p.warn)
-    svg.text(x + 314, y + 4, "over its capacity", size=11, fill=p.soft)
-    svg.rect(x + 416, y - 6, 22, 11, stroke=p.ink, width=3.0)
-    svg.text(x + 446, y + 4, "governs", size=11, fill=p.soft)
-    svg.text(x + 504, y + 4, "open: check lacks a size, load or metal", size=11, fill=p.soft)
+    svg.text(x + 32, y + 4, "width: force", size=11, fill=p.soft)
+    _cross(svg, x + 122, y, 5.0, 2.2)
+    svg.text(x + 132, y + 4, "out of the path", size=11, fill=p.soft)
+    svg.rect(x + 234, y - 5, 26, 9, fill=svg.hatch("over", gap=4, stroke=p.warn), stroke=p.warn)
+    svg.text(x + 266, y + 4, "over capacity", size=11, fill=p.soft)
+    svg.rect(x + 356, y - 6, 22, 11, stroke=p.ink, width=3.0)
+    svg.text(x + 384, y + 4, "governs", size=11, fill=p.soft)
+    svg.text(x + 446, y + 4, "↔ across the pipe", size=11, fill=p.soft)
+    svg.text(x + 560, y + 4, "open: something unknown", size=11, fill=p.soft)
     for number, line in enumerate(CAUTION):
         svg.text(MARGIN, y + 28 + 15 * number, line, size=12, fill=p.warn, weight="bold")
 
