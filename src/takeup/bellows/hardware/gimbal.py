@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from takeup.bellows.hardware import parts, sides
+from takeup.bellows.hardware import ring_checks, sides
 from takeup.bellows.hardware.building import Builder, kilo, wrench
 from takeup.bellows.hardware.damage import unit_prefix
 from takeup.bellows.hardware.hinges import FRICTION, WASHERS, Span, pair_loads, spool
@@ -127,7 +127,7 @@ def unit(builder: Builder, span: Span, axial: float, across: float) -> float:
     pins[:, 3:] -= np.cross(np.array([span.x, 0.0, 0.0]), pins[:, :3])
     checks: tuple[Check, ...] = ()
     if whole:
-        checks = parts.ring(builder.bench, ring, pins, (*lacks, *more))
+        checks = ring_checks.checks(builder.bench, ring, pins, (*lacks, *more))
     builder.box(
         ring,
         PartKind.RING,

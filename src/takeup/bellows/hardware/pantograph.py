@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from takeup.bellows.hardware import parts
+from takeup.bellows.hardware import parts, ring_checks
 from takeup.bellows.hardware.building import Builder, kilo, wrench
 from takeup.bellows.hardware.loads import equalising_force
 from takeup.bellows.hardware.model import ShearPlanes
@@ -109,7 +109,7 @@ def build(builder: Builder) -> None:
                 Quantity(name="normal force of one bar", symbol="N", value=normal, kind="force"),
                 Quantity(name="bending moment of one bar", value=moment, kind="moment"),
             ),
-            checks=() if idle else parts.bars(builder.bench, bars, normal, moment, lacks),
+            checks=() if idle else ring_checks.bars(builder.bench, bars, normal, moment, lacks),
             idle=idle,
         )
         middle = None if links is None else links.thickness

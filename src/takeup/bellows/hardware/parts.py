@@ -4,31 +4,26 @@ from __future__ import annotations
 
 import math
 
-from takeup.bellows.hardware import ring as ring_statics
 from takeup.bellows.hardware import stress
 from takeup.bellows.hardware.model import (
-    Links,
     Lugs,
     Pins,
     Plates,
-    Ring,
-    RingShape,
     Rods,
     ShearPlanes,
 )
 from takeup.bellows.hardware.strength import STATICS, Bench, Mode, Sizes
 from takeup.checks import Check, Outcome, Quantity
 from takeup.sources import Standing
-from takeup.units import Array
 
 SHELL = (
     "stress of the pipe wall under the lug is not worked out here; have it checked locally with "
     "this moment and force"
 )
-POISSON = 0.3
 
 
-def _load(name: str, value: float, kind: str = "force", symbol: str = "") -> Quantity:
+def load(name: str, value: float, kind: str = "force", symbol: str = "") -> Quantity:
+    """A load beside a check."""
     return Quantity(name=name, symbol=symbol, value=value, kind=kind)
 
 
@@ -62,7 +57,7 @@ def rod(bench: Bench, on: str, tension: float, lacking: tuple[str, ...]) -> tupl
             rule="tension over the root area of the thread, or of a thinner shank",
             on=on,
             sizes=sizes,
-            loads=(_load("Tension in the rod", tension, symbol="T"),),
+            loads=(load("Tension in the rod", tension, symbol="T"),),
             lacking=lacking,
         ),
     )
@@ -85,8 +80,8 @@ def lug(
     """
     case = bench.case
     loads = (
-        _load("Force along the pipe", along),
-        _load("Force across the pipe", across),
+        load("Force along the pipe", along),
+        load("Force across the pipe", across),
         Quantity(name="Moment at the pipe wall", symbol="M", value=moment, kind="moment"),
     )
 
@@ -196,7 +191,7 @@ def pin(
 ) -> tuple[Check, ...]:
     """Shear and bending of a pin; ``middle`` is the thickness it passes between the forks [m]."""
     case = bench.case
-    loads = (_load("Force on the pin", force, symbol="V"),)
+    loads = (load("Force on the pin", force, symbol="V"),)
     sizes = Sizes(case.pins, Pins)
     diameter = measured if measured is not None else sizes("diameter")
     planes = case.pins.planes if case.pins else None
@@ -274,7 +269,7 @@ def plate(
     unknown lever).
     """
     case = bench.case
-    loads = (_load("Force on the pin", force, symbol="V"), _load("Tension", tension, symbol="T"))
+    loads = (load("Force on the pin", force, symbol="V"), load("Tension", tension, symbol="T"))
     words = "fork" if fork else "plate"
 
     def sizes(*names: str) -> tuple[Sizes, float | None, list[float] | None]:
@@ -380,121 +375,5 @@ def plate(
             "tension plus bending, in its plane and sideways, from friction and loads across",
             root,
             (*lacking, *(name for name in lacking_root if name not in lacking)),
-        ),
-    )
-
-
-def ring(bench: Bench, on: str, pins: Array, lacking: tuple[str, ...]) -> tuple[Check, ...]:
-    """Gimbal ring under the wrenches (4, 6) that its pins at +y, +z, -y, -z hand to it."""
-    case = bench.case
-    sizes = Sizes(case.ring, Ring)
-    shape = case.ring.shape if case.ring else RingShape.ROUND
-    size = sizes("mean_radius" if shape == RingShape.ROUND else "side")
-    section = known(sizes("radial"), sizes("axial"), sizes("hole_diameter"))
-    combined = None
-    loads: tuple[Quantity, ...] = ()
-    if size is not None and section is not None:
-        radial, axial, hole = section
-        radius = size if shape == RingShape.ROUND else size / 2.0
-        rigid = stress.torsion_constant(radial, axial) / (2.0 * (1.0 + POISSON))
-        places, torque, out, plane = ring_statics.solve(
-            shape,
-            radius,
-            pins,
-            (1.0 / rigid, 12.0 / (radial * axial**3), 12.0 / (axial * radial**3)),
-        )
-        at_pin = abs(places - places.round()) < 1e-9
-        shear = float(abs(pins[:, 0]).max()) / 2.0
-        worst = 0.0
-        for place, t, m, n in zip(
-            at_pin.tolist(),
-            abs(torque).tolist(),
-            abs(out).tolist(),
-            abs(plane).tolist(),
-            strict=True,
-        ):
-            d = hole if place else 0.0
-            normal = stress.net_bending(m, axial, d, radial)
-            normal += 6.0 * n / ((axial - d) * radial**2)
-            cut = t / stress.torsion_modulus(radial, axial) + 1.5 * shear / (radial * (axial - d))
-            worst = max(worst, stress.von_mises(normal, cut))
-        combined = worst
-        loads = (
-            _load("Largest bending moment out of plane", float(abs(out).max()), "moment", "M"),
-            _load("Largest torque", float(abs(torque).max()), "moment", "T"),
-            _load("Largest bending moment in plane", float(abs(plane).max()), "moment"),
-        )
-    made = bench.check(
-        Ring,
-        "ring.combined",
-        "Gimbal ring, bending, torsion and shear together",
-        mode=Mode.COMBINED,
-        stress=combined,
-        rule="largest von Mises stress round the ring; bending, torsion and shear peaks taken at "
-        "one point, pin holes deducted",
-        on=on,
-        sizes=sizes,
-        loads=loads,
-        lacking=lacking,
-        standing=Standing.DERIVED,
-    )
-    return (made, _ring_bearing(bench, on, pins, lacking))
-
-
-def _ring_bearing(bench: Bench, on: str, pins: Array, lacking: tuple[str, ...]) -> Check:
-    sizes = Sizes(bench.case.ring, Ring)
-    radial = sizes("radial")
-    of_pin = Sizes(bench.case.pins, Pins)
-    diameter = of_pin("diameter")
-    sizes.missing += of_pin.missing
-    sizes.used += of_pin.used
-    force = max(math.hypot(*row[:3]) for row in pins.tolist())
-    value = known(radial, diameter)
-    return bench.check(
-        Ring,
-        "ring.bearing",
-        "Gimbal ring, bearing of the pin",
-        mode=Mode.BEARING,
-        stress=None if value is None else stress.bearing(force, value[1], value[0]),
-        rule="force over pin diameter times radial section",
-        on=on,
-        sizes=sizes,
-        loads=(_load("Force on the pin", force, symbol="V"),),
-        lacking=lacking,
-    )
-
-
-def bars(
-    bench: Bench, on: str, normal: float | None, moment: float | None, lacking: tuple[str, ...]
-) -> tuple[Check, ...]:
-    """Pantograph bar at its pivot: tension or compression plus bending on the net section."""
-    sizes = Sizes(bench.case.links, Links)
-    if normal is None or moment is None:
-        sizes("length")
-        sizes("angle")
-    values = known(sizes("width"), sizes("thickness"), sizes("hole_diameter"))
-    found = None
-    loads: tuple[Quantity, ...] = ()
-    if values is not None and normal is not None and moment is not None:
-        wide, thick, hole = values
-        found = normal / ((wide - hole) * thick) + stress.net_bending(moment, wide, hole, thick)
-    if normal is not None and moment is not None:
-        loads = (
-            _load("Force along one bar", normal, symbol="N"),
-            _load("Bending moment of one bar at its pivot", moment, "moment", "M"),
-        )
-    return (
-        bench.check(
-            Links,
-            "bars.combined",
-            "Pantograph bar, bending and normal force at the pivot",
-            mode=Mode.COMBINED,
-            stress=found,
-            rule="normal force and bending of one bar on the section less the pivot hole; "
-            "buckling is not checked",
-            on=on,
-            sizes=sizes,
-            loads=loads,
-            lacking=lacking,
         ),
     )
