@@ -49,7 +49,7 @@ def check_hardware(case: HardwareCase) -> HardwareReport:
         for limit in _positions(case):
             try:
                 path = trace(case, condition, at_limit=limit)
-                drawn = trace(case, condition, (), at_limit=limit)
+                drawn = trace(case, condition, (), at_limit=limit) if case.defects else path
             except MissingInput as reason:
                 missing += reason.names
                 checks.append(_open(case, condition, str(reason), limit=limit))

@@ -111,11 +111,6 @@ def torsion_constant(a: float, b: float) -> float:
     return long * short**3 * (16.0 / 3.0 - 3.36 * k * (1.0 - k**4 / 12.0))
 
 
-def von_mises(normal: float, shear: float) -> float:
-    """sqrt(s^2 + 3 t^2) [Pa]."""
-    return math.hypot(normal, math.sqrt(3.0) * shear)
-
-
 def weld_on_leg(
     along: float, across: float, moment: float, leg: float, length: float, modulus: float
 ) -> float:
