@@ -13,9 +13,10 @@ from starlette.concurrency import run_in_threadpool
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport
 from takeup.bellows.side_by_side import Comparison, compare
+from takeup.bellows.uncertainty import UncertaintyReport, spread, usual
 from takeup.checks import Check, Outcome
 from takeup.desk import calculate
-from takeup.documents.drawing import WEB, bellows_section
+from takeup.documents.drawing import WEB, bellows_section, spread_chart
 from takeup.errors import TakeupError
 from takeup.materials import alloys
 from takeup.units import System, shown
@@ -24,6 +25,8 @@ from takeup.web.common import Form, back, page, site_of, text
 from takeup.web.overview import link
 
 router = APIRouter()
+SAMPLES, SEED = 4096, 1
+"""How a page samples tolerances: enough for a share of a per cent, the same each time."""
 _FAMILIES = (
     ("Pressure stress", ("S1", "S2", "S3", "S4")),
     ("Stability", ("column_squirm", "inplane_squirm", "external", "buckling", "collapse")),
@@ -125,6 +128,13 @@ async def by_every_rule_set(request: Request) -> Response:
     return await run_in_threadpool(_work, request, data, comparing=True)
 
 
+@router.post("/calculator/tolerances")
+async def tolerances(request: Request) -> Response:
+    """Which check fails how often within the usual tolerances, and what drives it."""
+    data = await request.form()
+    return await run_in_threadpool(_work, request, data, sampling=True)
+
+
 @router.post("/calculator/save")
 async def save(request: Request) -> Response:
     """Store geometry and metal with the joint as one revision, with reason and name."""
@@ -147,9 +157,25 @@ async def input_file(request: Request) -> Response:
     )
 
 
+def show_filled(request: Request, case: BellowsCase) -> HTMLResponse:
+    """The form filled with ``case``."""
+    kept = forms.texts(case, site_of(request).system)
+    return _page(request, kept, words=forms.LAYOUT.too_many(case))
+
+
+def show_again(request: Request, data: Mapping[str, Any]) -> HTMLResponse:
+    """The calculator with what it has to say to ``data``: faults, or a result."""
+    return _work(request, data)
+
+
 def _work(
-    request: Request, data: Mapping[str, Any], *, saving: bool = False, comparing: bool = False
-) -> Response:
+    request: Request,
+    data: Mapping[str, Any],
+    *,
+    saving: bool = False,
+    comparing: bool = False,
+    sampling: bool = False,
+) -> HTMLResponse:
     site = site_of(request)
     kept = _kept(data)
     reading = forms.read(data, site.system)
@@ -162,11 +188,17 @@ def _work(
             tag, letter = text(data, "save_joint"), text(data, "save_letter")
             found = calculate.proposal(site, reading.case, tag, letter)
         comparison = compare(reading.case) if comparing else None
+        spread_ = _sampled(reading.case) if sampling else None
     except TakeupError as fault:
         return _page(request, kept, reading=reading, fault=str(fault), status=422)
     return _page(
-        request, kept, reading=reading, report=report, proposal=found, comparison=comparison
-    )
+        request, kept, reading=reading, report=report, proposal=found, comparison=comparison,
+        sampled=spread_,
+    )  # fmt: skip
+
+
+def _sampled(case: BellowsCase) -> UncertaintyReport:
+    return spread(case, usual(case), samples=SAMPLES, seed=SEED)
 
 
 def _save(request: Request, data: Mapping[str, Any]) -> Response:
@@ -209,6 +241,7 @@ def _page(
     report: BellowsReport | None = None,
     proposal: calculate.Proposal | None = None,
     comparison: Comparison | None = None,
+    sampled: UncertaintyReport | None = None,
     fault: str = "",
     words: tuple[str, ...] = (),
     status: int = 200,
@@ -234,10 +267,12 @@ def _page(
         headline=headline(report) if report else "",
         families=families(report.checks) if report else (),
         cautions=_cautions(report) if report else (),
-        given=_given(case, system) if report and case else (),
+        given=given(case, system) if report and case else (),
         section=_section(case, report, system) if report and case else None,
         proposal=proposal,
         comparison=comparison,
+        sampled=sampled,
+        chart=spread_chart(sampled, palette=WEB) if sampled else None,
         reasons=_reasons(comparison) if comparison else {},
         examples=list(calculate.examples()),
         joints=calculate.joints(site),
@@ -281,7 +316,7 @@ def _reasons(comparison: Comparison) -> dict[str, list[str]]:
     return found
 
 
-def _given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:
+def given(case: BellowsCase, system: System) -> tuple[tuple[str, str], ...]:
     """What the result rests on, in words, for the page as printed."""
     found = []
     filled = forms.texts(case, system)

@@ -16,6 +16,8 @@ from takeup.desk.site import open_site
 from takeup.errors import Refused, TakeupError, UnknownName
 from takeup.web import (
     calculator,
+    calculator_found,
+    calculator_hardware,
     calculator_sizing,
     documents,
     imports,
@@ -49,6 +51,8 @@ def create_app(folder: Path) -> FastAPI:
         plan,
         documents,
         calculator_sizing,
+        calculator_found,
+        calculator_hardware,
         calculator,
         settings,
     ):

@@ -153,7 +153,7 @@ class Layout(Generic[T]):
         """Read the form; a blank is unknown."""
         chosen = text_of(data, self.decides) if self.decides else ""
         raw: dict[str, Any] = {}
-        unused = []
+        unused, later = [], []
         for group in self.groups:
             for name in group.fields:
                 text = text_of(data, name)
@@ -165,7 +165,13 @@ class Layout(Generic[T]):
                     if not self._usual(name, self.specs[name]):
                         unused.append(self.specs[name].title)
                     continue
-                _put(raw, name, self._several(name, text))
+                if "-" in name and self._usual(name, self.specs[name]):
+                    later.append((name, text))  # alone it does not make a table
+                else:
+                    _put(raw, name, self._several(name, text))
+        for name, text in later:
+            if _get(raw, name.rpartition("-")[0]) is not None:
+                _put(raw, name, text)
         places: dict[tuple[str, ...], list[int]] = {}
         for table in self.rows:
             found, at_ = [], []

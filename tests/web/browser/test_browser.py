@@ -7,7 +7,7 @@ import pytest
 pytestmark = pytest.mark.browser
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 PAGES = ["/", "/joints/EJ-1102", "/joints/EJ-1102/record", "/plan", "/limits", "/import",
-         "/documents", "/calculator", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
+         "/documents", "/calculator", "/calculator/sizing", "/calculator/hardware", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
 
 
 def test_the_main_job_from_first_screen_to_dossier(tab):
@@ -102,3 +102,70 @@ def test_faults_keep_what_was_typed(tab):
     assert tab.locator("[role=alert]").is_visible()
     assert form.locator("[name=text]").input_value() == "slight bow to the north"
     assert form.locator("[name=visit]").get_attribute("aria-invalid") == "true"
+
+
+def test_a_bellows_is_worked_out_compared_and_saved_by_keyboard(tab):
+    """From the joint's page to a stored revision without a mouse; each page passes the rules."""
+    tab.goto(f"{tab.server}/joints/EJ-1101")
+    tab.get_by_role("link", name="Work out bellows A").focus()
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/calculator?joint=EJ-1101&bellows=A")
+    tab.locator("#pitch").focus()
+    tab.keyboard.press("Control+a")
+    tab.keyboard.type("50")
+    tab.keyboard.press("Enter")
+    tab.wait_for_selector("#result")
+    for scheme in ("light", "dark"):
+        tab.emulate_media(color_scheme=scheme)
+        tab.evaluate(AXE.read_text(encoding="utf-8"))
+        found = tab.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        assert [(v["id"], v["nodes"][0]["html"][:160]) for v in found["violations"]] == []
+    for width in (375, 800, 1280):
+        tab.set_viewport_size({"width": width, "height": 800})
+        assert tab.evaluate("document.documentElement.scrollWidth") <= width
+
+    tab.get_by_role("button", name="By every rule set").focus()
+    tab.keyboard.press("Enter")
+    tab.wait_for_selector("#compare")
+    tab.get_by_role("button", name="Show the differences").focus()
+    tab.keyboard.press("Enter")
+    tab.wait_for_selector("#differences")
+    tab.locator("#author").fill("E. Engineer")
+    tab.locator("#save_reason").fill("drawing read again")
+    tab.get_by_role("button", name="Store with the joint").focus()
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/joints/EJ-1101#evidence")
+    assert "drawing read again" in tab.inner_text("main")
+
+
+def test_fields_of_other_shapes_are_hidden_by_script_and_there_without_it(tab, chromium):
+    """Choosing a shape shows its fields; a browser without script shows all of them."""
+    tab.goto(f"{tab.server}/calculator")
+    assert not tab.locator("#ring_area").is_visible()
+    tab.locator("#convolution").select_option("U-shaped reinforced")
+    assert tab.locator("#ring_area").is_visible()
+    tab.locator("#convolution").select_option("toroidal")
+    assert tab.locator("#mean_diameter").is_visible()
+    assert not tab.locator("#height").is_visible()
+
+    plain = chromium.new_context(java_script_enabled=False)
+    page = plain.new_page()
+    page.goto(f"{tab.server}/calculator")
+    assert page.locator("#ring_area").is_visible()
+    assert page.locator("#mean_diameter").is_visible()
+    plain.close()
+
+
+def test_gloves_find_what_they_press(chromium, server):
+    """On a touch screen fields and buttons of the calculator are at least 44 pixels high."""
+    context = chromium.new_context(viewport={"width": 800, "height": 1100}, has_touch=True)
+    page = context.new_page()
+    page.goto(f"{server}/calculator?example=Single, one ply")
+    low = page.evaluate(
+        "[...document.querySelectorAll('main input, main select, main button, main .button')]"
+        ".filter(e => e.offsetParent && e.type !== 'hidden')"
+        ".filter(e => e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML.slice(0, 80))"
+    )
+    context.close()
+
+    assert low == []
