@@ -425,6 +425,35 @@ def test_unknown_thrust_is_not_zero():
         trace(joint, "design")
 
 
+def test_number_of_rods_is_needed():
+    """Without the number of rods there is no path, and the report asks for it."""
+    report = check_hardware(case(HardwareType.TIE_RODS, rods=None))
+
+    assert not report.paths
+    assert {check.outcome for check in report.checks} == {Outcome.NOT_EVALUATED}
+    assert any("number of rods" in name for name in report.missing)
+
+
+@pytest.mark.parametrize("kind", ALL)
+def test_no_pressure_loads_nothing_but_the_weight(kind):
+    """At zero pressure every path holds, balances and is within its capacity."""
+    empty = HardwareCondition(name="cold", thrust=0.0, temperature=300.0, axial=0.0, angular=0.0)
+    path = trace(case(kind, axial_rate=1e5, axial_rate_b=1e5), empty, at_limit=True)
+
+    assert path.holds
+    assert balanced(path)
+    assert not any(check.outcome == Outcome.NOT_MET for check in path.checks)
+    assert explain(path)
+
+
+def test_large_forces_read_as_numbers():
+    """A thrust of 12 MN is told in digits, not as a power of ten."""
+    joint = case(HardwareType.HINGE, effective_area=48.0)
+    path = trace(joint, "design", (defect(DefectKind.PIN_MISSING),))
+
+    assert "12\u2009000 kN" in path.lost[0]
+
+
 def test_no_condition_is_said():
     """A case without conditions is not evaluated rather than met."""
     report = check_hardware(case(HardwareType.HINGE, conditions=()))

@@ -143,6 +143,8 @@ _PLAIN = frozenset(
 )
 
 
-def kilo(force: float) -> str:
-    """A force in words of a message: kN with sensible digits."""
-    return f"{force / 1e3:,.4g} kN".replace(",", "\u2009")
+def kilo(value: float, unit: str = "kN") -> str:
+    """A force or moment in the words of a message: thousands of N or N.m, sensible digits."""
+    size = value / 1e3
+    text = f"{size:,.0f}" if abs(size) >= 1e3 else f"{size:.4g}"
+    return text.replace(",", "\u2009") + f" {unit}"

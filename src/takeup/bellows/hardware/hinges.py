@@ -256,7 +256,7 @@ def one_side(
         if circle and axial:
             words += (
                 f" and would have to hold all of it with a moment of "
-                f"{axial * circle / 2.0 / 1e3:,.4g} kN·m sideways, for which hinge plates are "
+                f"{kilo(axial * circle / 2.0, 'kN·m')} sideways, for which hinge plates are "
                 "not made"
             )
         else:

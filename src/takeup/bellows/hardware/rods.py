@@ -209,7 +209,7 @@ def _nothing(builder: Builder, count: int, where: Array, r: float, engaged: bool
             "would have to hold the rest in bending"
         )
         if offset > 0.0 and engaged:
-            words += f", a moment of {builder.loads.axial * offset / 1e3:,.4g} kN·m"
+            words += f", a moment of {kilo(builder.loads.axial * offset, 'kN·m')}"
     out = f"rods {', '.join(gone)} out, " if gone else ""
     if engaged:
         builder.holder = Holder.NOTHING
