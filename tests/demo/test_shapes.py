@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from tests.assess.demo_site import joint_cases, verdicts
+
 from takeup.assess.hardware import hardware
 from takeup.bellows.model import Basis, Convolution
 from takeup.checks import Outcome
 from takeup.register.entities import HardwareKind, JointType
-from tests.assess.demo_site import joint_cases, verdicts
 
 
 def test_every_shape_and_every_rule_set_is_shown() -> None:

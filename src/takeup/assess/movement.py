@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
-from takeup.assess.reading import findings, grounds_of, is_current, visit_of, worst
+from takeup.assess.reading import findings, grounds_of, is_current, lettered, visit_of, worst
 from takeup.checks import Check, Ground, LimitKind, Outcome, Strength, compare, does_not_apply
 from takeup.evidence import marks as marks_engine
 from takeup.register.entities import MovementCase, MovementRole, Wall
@@ -43,10 +43,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         missing.append(f"the rated movement of {case.joint.tag} (drawing or data sheet)")
 
     fatigue = [
-        check
-        for _, report in evaluation.bellows
-        for check in report.checks
-        if check.id.startswith(("fatigue", "usage"))
+        check for check in lettered(evaluation.bellows) if check.id.startswith(("fatigue", "usage"))
     ]
     checks += fatigue
     for check in fatigue:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from takeup.assess.build import basis_assumed, not_covered
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
-from takeup.assess.reading import worst
+from takeup.assess.reading import lettered, worst
 from takeup.bellows.model import BellowsReport
 from takeup.checks import Check, Ground, Outcome, Strength
 
@@ -28,9 +28,7 @@ def _family(check: Check) -> str:
 
 def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     """Judge pressure stresses and squirm at operating, design and test conditions."""
-    checks = [
-        check for _, report in evaluation.bellows for check in report.checks if relevant(check)
-    ]
+    checks = [check for check in lettered(evaluation.bellows) if relevant(check)]
     missing: list[str] = []
     uncovered = not_covered(case)
     if uncovered:

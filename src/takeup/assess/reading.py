@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+
+import msgspec
 
 from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import SEVERITY, JointCase, Level
-from takeup.checks import Finding, Ground, Strength
+from takeup.bellows.model import BellowsReport
+from takeup.checks import Check, Finding, Ground, Strength
 from takeup.evidence.facts import Observation, Visit
 from takeup.evidence.interply import shows_loss
 from takeup.evidence.model import InterplyResult, PlyVerdict, TemperatureReport
@@ -184,6 +187,14 @@ def metal_temperature(
         if one.letter.casefold() == letter.casefold() and one.metal_temperature is not None:
             return one.metal_temperature, "metal temperature on record", Strength.RECORDED
     return None, "not known", Strength.ASSUMED
+
+
+def lettered(reports: Sequence[tuple[str, BellowsReport]]) -> Iterator[Check]:
+    """All checks of the bellows of a joint; of several bellows each is named in its checks."""
+    for letter, report in reports:
+        for check in report.checks:
+            name = f"{check.name}, bellows {letter}" if len(reports) > 1 else check.name
+            yield msgspec.structs.replace(check, name=name)
 
 
 def governing_test(results: Iterable[InterplyResult], letter: str) -> InterplyResult | None:

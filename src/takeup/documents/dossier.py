@@ -8,6 +8,7 @@ from typing import Any
 from takeup.assess.model import SEVERITY, JointCase, Level, Verdict
 from takeup.documents import pictures
 from takeup.documents.drawing import level_mark
+from takeup.documents.mechanics import TWO_LIVES, BellowsPart, mechanics
 from takeup.documents.model import Dossier
 from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
@@ -16,6 +17,8 @@ from takeup.errors import UnknownName
 from takeup.evidence.checklist import item
 from takeup.options.model import Option, Standing
 from takeup.units import System, shown
+
+EMPTY = '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>'
 
 
 def render(dossier: Dossier, out: Path) -> Path:
@@ -27,6 +30,12 @@ def render(dossier: Dossier, out: Path) -> Path:
         "level.svg": level_mark(verdict.level if verdict else None, size=40),
         **{picture.name: picture.svg for picture in figures},
     }
+    worked = mechanics(dossier)
+    files["diagram.svg"] = worked.diagram
+    for number, one in enumerate(worked.bellows):
+        files[f"bellows-{number}.svg"] = one.drawing or EMPTY
+    for number, held in enumerate(worked.hardware):
+        files[f"path-{number}.svg"] = held.drawing or EMPTY
     photos = []
     for photo in dossier.photos:
         path = Path(dossier.photo_folder) / photo.file
@@ -48,6 +57,20 @@ def render(dossier: Dossier, out: Path) -> Path:
         "data": joint_data(case, system),
         "bellows_heads": ["", *(f"bellows {one.letter}" for one in case.bellows)],
         "bellows": bellows_rows(case, system),
+        "not_covered": worked.not_covered,
+        "parts": [_part(one, f"bellows-{n}.svg") for n, one in enumerate(worked.bellows)],
+        "two_lives": TWO_LIVES,
+        "hardware": [
+            {
+                "item": held.item,
+                "lines": list(held.lines),
+                "asked": list(held.asked),
+                "left_out": list(held.left_out),
+                "fault": held.fault,
+                "file": f"path-{n}.svg" if held.drawing else "",
+            }
+            for n, held in enumerate(worked.hardware)
+        ],
         "grounds": [
             {
                 "claim": ground.claim,
@@ -100,6 +123,27 @@ def render(dossier: Dossier, out: Path) -> Path:
     return set_pdf("dossier", data, out, files)
 
 
+def _part(one: BellowsPart, file: str) -> dict[str, Any]:
+    basis = f"{one.basis}, {one.edition}" if one.edition else one.basis
+    return {
+        "title": one.title,
+        "shape": one.shape,
+        "basis": basis + (" (taken, not on record)" if one.assumed else ""),
+        "valid_for": one.valid_for,
+        "nearest": one.nearest or "no check could be evaluated",
+        "provisional": f"{one.provisional} of {one.decided} checks are provisional (*)",
+        "cycles": [[c.movement, c.range, c.done, c.counted, c.allowed, c.mean] for c in one.cycles],
+        "usage": one.usage,
+        "usage_so_far": one.usage_so_far,
+        "bases": ["check", *one.bases],
+        "differences": [[row.check, *row.outcomes] for row in one.differences],
+        "reasons": list(one.reasons),
+        "notes": list(one.notes),
+        "file": file if one.drawing else "",
+        "fault": one.fault,
+    }
+
+
 def _thrust(verdict: Verdict | None, system: System) -> dict[str, Any]:
     if verdict is None:
         return {"rows": [], "area": "unknown", "holder": "not assessed", "why": "run the "
@@ -147,15 +191,29 @@ def joint_data(case: JointCase, system: System) -> list[list[str]]:
     ]
 
 
+_SPECIAL = frozenset({
+    "thinnest_ply", "mean_diameter", "torus_radius", "ring_area", "ring_material",
+})  # fmt: skip
+"""Rows that stand only where something is on record: they belong to few bellows."""
+
+
 def bellows_rows(case: JointCase, system: System) -> list[list[str]]:
     """Geometry of each bellows, a row a quantity."""
     rows = (
         ("Db, inside diameter", "inside_diameter", "length"),
+        ("shape", "convolution", ""),
+        ("rule set of the design", "basis", ""),
         ("w, convolution height", "height", "length"),
         ("q, pitch", "pitch", "length"),
         ("N, convolutions", "convolutions", "count"),
         ("n, plies", "plies", "count"),
         ("t, one ply", "ply_thickness", "thickness"),
+        ("least ply measured", "thinnest_ply", "thickness"),
+        ("Dm, torus centre line", "mean_diameter", "length"),
+        ("r, torus radius", "torus_radius", "length"),
+        ("Ar, one ring", "ring_area", "metal_area"),
+        ("ring metal", "ring_material", ""),
+        ("Lt, end tangent", "tangent_length", "length"),
         ("material", "material", ""),
         ("heat treatment", "heat_treatment", ""),
         ("interply test port", "test_port", ""),
@@ -170,7 +228,7 @@ def bellows_rows(case: JointCase, system: System) -> list[list[str]]:
             ),
         ]
         for title, name, kind in rows
-        if case.bellows
+        if name not in _SPECIAL or any(getattr(one, name) for one in case.bellows)
     ]
 
 

@@ -67,12 +67,18 @@ def spread(found: Spread, system: System) -> str:
     return f"{', '.join(parts)}{of}, {found.shape.value}"
 
 
+def named(check: Check) -> str:
+    """A check by name with the condition or movement that it is about."""
+    where = check.id.partition("@")[2].strip("- ")
+    return f"{check.name}, {where}" if where and where not in check.name else check.name
+
+
 def check_row(check: Check, system: System) -> dict[str, str]:
     """A check as a row of a table."""
     star = " *" if check.provisional else ""
     because = f" ({check.because})" if check.demand is None and check.because else ""
     return {
-        "name": check.name + star + because,
+        "name": named(check) + star + because,
         "demand": "–" if check.demand is None else shown(check.demand, check.kind, system),
         "capacity": "–" if check.capacity is None else shown(check.capacity, check.kind, system),
         "ratio": "–" if check.ratio is None else f"{check.ratio:.2f}",

@@ -161,6 +161,12 @@ def _thousands(value: float | None) -> str:
     return "–" if value is None else f"{value / 1e3:,.0f}".replace(",", "\u2009")
 
 
+def _named(check: Check) -> str:
+    from takeup.documents.words import named
+
+    return named(check)
+
+
 def _chance(value: float | None) -> str:
     from takeup.documents.words import chance
 
@@ -173,6 +179,7 @@ templates.env.filters |= {
     "bar": _bar,
     "k": _thousands,
     "chance": _chance,
+    "named": _named,
     "svg": Markup,
 }
 templates.env.globals |= {"severity": SEVERITY, "Level": Level, "unit_symbol": symbol}

@@ -13,6 +13,7 @@ from takeup.desk.dossier import dossier
 from takeup.desk.plan import outage_of
 from takeup.documents import pictures
 from takeup.documents.drawing import WEB
+from takeup.documents.mechanics import TWO_LIVES, mechanics
 from takeup.register.entities import OptionName
 from takeup.web.common import Form, back, page, site_of
 from takeup.web.overview import link
@@ -45,6 +46,8 @@ def _show(
         mechanisms=mechanisms,
         section=pictures.section(found, WEB),
         pictures=pictures.evidence(found, WEB),
+        mechanics=mechanics(found, WEB, displaced=True),
+        two_lives=TWO_LIVES,
         form=form,
         option_names=[name.value for name in OptionName],
     )
