@@ -12,17 +12,20 @@ import difflib
 import enum
 import functools
 import math
+import tomllib
 import types
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, Generic, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import msgspec
 
-from takeup.errors import TakeupError
+from takeup.errors import BadFile, TakeupError
 from takeup.units import System, accepted_units, kind_of, parse, parse_number, shown, symbol
 
 T = TypeVar("T")
 Path = tuple[str | int, ...]
+_TOLD = 4
+"""Faults of a file that are told at once; the rest is counted."""
 _ABSENT = object()
 _FAULTY = object()
 _YES = frozenset({"yes", "true", "on", "1"})
@@ -61,6 +64,38 @@ def take(raw: object, kind: type[T], *, system: System | None = None) -> Taken[T
     reader = _Reader(system)
     value = reader.value(raw, kind, msgspec.Meta(), ())
     return Taken(None if reader.faults or value is _FAULTY else value, tuple(reader.faults))
+
+
+def raw_of(name: str, data: bytes) -> Any:
+    """The bytes of a TOML or JSON file called ``name`` as they stand, not typed yet.
+
+    The ending decides, or where it is another, the first sign.  Raises
+    :class:`takeup.errors.BadFile`.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise BadFile(f"{name} is not UTF-8 text: {fault}") from fault
+    toml = name.casefold().endswith(".toml")
+    if toml or (not name.casefold().endswith(".json") and not text.lstrip().startswith("{")):
+        try:
+            return tomllib.loads(text)
+        except tomllib.TOMLDecodeError as fault:
+            raise BadFile(f"{name} is not valid TOML: {fault}") from fault
+    try:
+        return msgspec.json.decode(text)
+    except msgspec.DecodeError as fault:
+        raise BadFile(f"{name} is not valid JSON: {fault}") from fault
+
+
+def sound(name: str, taken: Taken[T], before: str = "") -> T:
+    """The typed input, or :class:`takeup.errors.BadFile` that tells the faults by place."""
+    if taken.value is None:
+        told = [f"${before}{fault.place[1:]} {fault.wrong}" for fault in taken.faults]
+        more = f"; and {len(told) - _TOLD} more" if len(told) > _TOLD else ""
+        words = "; ".join(told[:_TOLD]).replace("\u2009", " ").replace("\u00a0", " ")
+        raise BadFile(f"{name}: {words}{more}. See 'takeup schema'")
+    return taken.value
 
 
 @functools.cache

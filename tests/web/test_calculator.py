@@ -1,5 +1,6 @@
 """The calculator page: what is typed is worked out, kept, saved with differences seen first."""
 
+import html
 import json
 
 import msgspec
@@ -13,7 +14,10 @@ from takeup.register.entities import BellowsElement
 from takeup.units import System
 from takeup.web import calculator_form as forms
 from takeup.web.server import create_app
+from tests.cli.conftest import ROOT
 from tests.conftest import TODAY
+
+EXAMPLES = ROOT / "src" / "takeup" / "desk" / "examples"
 
 
 @pytest.fixture
@@ -305,3 +309,31 @@ def test_the_bellows_is_drawn_with_its_result(client, form):
 
     assert 'aria-label="Section of the bellows"' in text
     assert "Half section of 7 convolutions" in text
+
+
+@pytest.mark.parametrize("name", ["bellows.json", "single.toml"])
+def test_an_input_file_fills_the_form(client, name):
+    """A file of the command line is opened, TOML or JSON, and stores nothing."""
+    folder = ROOT / "examples" if name.endswith("json") else EXAMPLES
+    answer = client.post("/calculator/open", files={"file": (name, (folder / name).read_bytes())})
+
+    assert answer.status_code == 200
+    assert 'name="material" value="321"' in answer.text
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"pitch = ", "not valid TOML"),
+        (b"pich = 1", "did you mean pitch"),
+        (b"\xff\xfe", "not UTF-8"),
+        (b'pitch = "25"', "without a unit"),
+    ],
+)
+def test_a_bad_file_is_refused_in_words(client, content, says):
+    """The same words as on the command line."""
+    answer = client.post("/calculator/open", files={"file": ("b.toml", content)})
+
+    assert answer.status_code == 422
+    assert says in html.unescape(answer.text)
+    assert client.post("/calculator/open", data={}).status_code == 422

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar
@@ -12,12 +11,11 @@ import msgspec
 
 from takeup.errors import BadFile, UnknownName
 from takeup.fields import Fact
-from takeup.given import Taken, take
+from takeup.given import raw_of, sound, take
 
 T = TypeVar("T")
 MANY = "case"
 """Name of the table under which a file holds several cases."""
-_SHOWN = 4
 
 
 def read_bytes(path: Path) -> bytes:
@@ -31,27 +29,13 @@ def read_bytes(path: Path) -> bytes:
 
 
 def read_raw(path: Path) -> Any:
-    """Read a TOML or JSON file as it stands; its ending decides, or its first sign."""
-    data = read_bytes(path)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        raise BadFile(f"{path.name} is not UTF-8 text: {fault}") from fault
-    ending = path.suffix.casefold()
-    if ending == ".toml" or (ending != ".json" and not text.lstrip().startswith("{")):
-        try:
-            return tomllib.loads(text)
-        except tomllib.TOMLDecodeError as fault:
-            raise BadFile(f"{path.name} is not valid TOML: {fault}") from fault
-    try:
-        return msgspec.json.decode(text)
-    except msgspec.DecodeError as fault:
-        raise BadFile(f"{path.name} is not valid JSON: {fault}") from fault
+    """Read a TOML or JSON file as it stands."""
+    return raw_of(path.name, read_bytes(path))
 
 
 def read(path: Path, kind: type[T]) -> T:
     """Read one input; every fault names its key path and what would be right."""
-    return _sound(path, take(read_raw(path), kind), "")
+    return sound(path.name, take(read_raw(path), kind))
 
 
 def read_many(path: Path, kind: type[T]) -> tuple[tuple[T, ...], bool]:
@@ -67,23 +51,14 @@ def read_many(path: Path, kind: type[T]) -> tuple[tuple[T, ...], bool]:
         rows, word = raw[MANY], f".{MANY}"
         shared = {key: value for key, value in raw.items() if key != MANY}
     else:
-        return (_sound(path, take(raw, kind), ""),), False
+        return (sound(path.name, take(raw, kind)),), False
     if not rows:
         raise BadFile(f"{path.name} holds no case; right would be one [[{MANY}]] at least")
     found = []
     for at, row in enumerate(rows):
         whole = {**shared, **row} if isinstance(row, Mapping) else row
-        found.append(_sound(path, take(whole, kind), f"{word}[{at}]"))
+        found.append(sound(path.name, take(whole, kind), f"{word}[{at}]"))
     return tuple(found), True
-
-
-def _sound(path: Path, taken: Taken[T], before: str) -> T:
-    if taken.value is None:
-        told = [f"${before}{fault.place[1:]} {fault.wrong}" for fault in taken.faults]
-        more = f"; and {len(told) - _SHOWN} more" if len(told) > _SHOWN else ""
-        words = "; ".join(told[:_SHOWN]).replace("\u2009", " ").replace("\u00a0", " ")
-        raise BadFile(f"{path.name}: {words}{more}. See 'takeup schema'")
-    return taken.value
 
 
 def read_facts(path: Path) -> list[Fact]:

@@ -9,6 +9,7 @@ import msgspec
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport
@@ -18,6 +19,7 @@ from takeup.checks import Check, Outcome
 from takeup.desk import calculate
 from takeup.documents.drawing import WEB, bellows_section, spread_chart
 from takeup.errors import TakeupError
+from takeup.given import raw_of, sound, take
 from takeup.materials import alloys
 from takeup.units import System, shown
 from takeup.web import calculator_form as forms
@@ -133,6 +135,27 @@ async def tolerances(request: Request) -> Response:
     """Which check fails how often within the usual tolerances, and what drives it."""
     data = await request.form()
     return await run_in_threadpool(_work, request, data, sampling=True)
+
+
+@router.post("/calculator/open")
+async def opened(request: Request) -> Response:
+    """The form filled from an input file of ``takeup bellows``; nothing is stored."""
+    async with request.form(max_files=1) as data:
+        upload = data.get("file")
+        named = isinstance(upload, UploadFile) and upload.filename
+        content = await upload.read() if named else b""  # type: ignore[union-attr]
+        name = str(upload.filename) if named else ""  # type: ignore[union-attr]
+    return await run_in_threadpool(_opened, request, name, content)
+
+
+def _opened(request: Request, name: str, content: bytes) -> HTMLResponse:
+    if not name:
+        return _page(request, {}, fault="Choose a file first.", status=422)
+    try:
+        case = sound(name, take(raw_of(name, content), BellowsCase))
+    except TakeupError as fault:
+        return _page(request, {}, fault=str(fault), status=422)
+    return show_filled(request, case)
 
 
 @router.post("/calculator/save")
