@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -223,38 +224,122 @@ def report_ids() -> str:
     )
 
 
+USER_SUPPLIED = (
+    ("Kg, fatigue strength reduction", "`kg`", "all",
+     "1, with a caution that convolutions are smooth and without circumferential welds"),
+    ("Cθ, column squirm lowered by an initial rotation", "`ctheta`", "all",
+     "1, with a caution where an angle is given"),
+    ("Kr, stress raised by a pitch that movement opens", "`kr`", "EJMA", "1, with a note"),
+    ("fc, material factor of the mean curve", "`material_factor`", "EJMA mean curve, in all",
+     "1 for austenitic metal; for nickel alloys mean cycles are not given"),
+    ("fatigue curve of the standard", "`fatigue_curve`", "EN 13445-3",
+     "fatigue and damage sum are not evaluated"),
+    ("design stress f of the standard", "`conditions[].allowable_stress`", "EN 13445-3",
+     "a lower bound: a check that it meets is met, one that it does not meet stays open"),
+    ("yield strength of the finished bellows", "`yield_strength`", "all",
+     "from the tables by the factors of the rule set; a lower bound where there is no table"),
+    ("metal and stress of ring fasteners", "`fastener_material`, `fastener_allowable`",
+     "all, reinforced", "stress of fasteners is not evaluated"),
+    ("life in the creep range", "no field", "all",
+     "the result is marked not valid, no number of cycles is given, and creep has to be assessed "
+     "by someone else"),
+    ("buckling of a torus under external pressure", "no field", "all, toroidal",
+     "not evaluated"),
+)  # fmt: skip
+"""(what, field of the input, rule sets, what happens without it)."""
+_BELLOWS_PLACES = {
+    "geometry": "geometry and nomenclature",
+    "length": "limit: convoluted length",
+    "thickness": "limit: wall thickness",
+    "limits": "limits of the shape",
+    "charts": "coefficients",
+    "ring_ratio": "force ratio of ring and bellows",
+    "Cr": "ring contact factor",
+    "e": "movement range per convolution",
+    "ends": "end conditions in column squirm",
+    "pressure_limit": "largest pressure at which every check holds",
+    "rate": "rates",
+    "thrust": "effective area and thrust",
+    "usage": "sum of fatigue damage",
+    "mean": "mean cycles in tests",
+    "creep": "limit: creep range",
+}
+
+
 def coverage() -> str:
-    """Which clauses of which standard are computed, and how we came by each."""
+    """Every clause of every rule set, how we came by it, and what stays the user's to give."""
     from takeup.bellows.rules import asme_viii_1_app26, ejma, en_13445
     from takeup.sources import Standing
 
+    modules = (asme_viii_1_app26, ejma, en_13445)
+    sets = [rules for module in modules for rules in module.RULES]
     parts = [
-        "What the bellows engine computes, place by place, and how Takeup came by each formula.",
-        "A result that rests on anything weaker than a source read, confirmed numerically, "
-        "derived here or supported by an independent check is marked provisional.\n"
+        "What the bellows engine computes, clause by clause, and how Takeup came by each.",
+        "*Provisional* marks what rests on less than a source read, confirmed numerically, derived "
+        "here or supported by an independent check.\n"
+        "Every result that such a clause enters carries the mark, in reports, pages and "
+        "dossiers.\n"
         "Nothing here replaces the edition of the code that governs your plant.",
         "Standings: " + "; ".join(standing.value for standing in Standing) + ".",
+        "## Nine rule sets",
     ]
-    modules = (asme_viii_1_app26, ejma, en_13445)
-    for rules in (rules for module in modules for rules in module.RULES):
-        shape = rules.convolution.value
-        parts.append(f"## {rules.basis.value}, {shape}\n\nValid for: {rules.valid}.")
-        parts.append(
+    summary, details = [], []
+    for rules in sets:
+        rows = list(_clauses(rules))
+        open_ = sum(not source.firm for _, _, source in rows)
+        heading = f"{rules.basis.value}, {rules.convolution.value}"
+        anchor = re.sub(r"[^\w\- ]", "", heading.casefold()).replace(" ", "-")
+        summary.append((f"[{heading}](#{anchor})", len(rows), open_, rules.valid))
+        details.append(f"## {heading}\n\nValid for: {rules.valid}.")
+        details.append(
             table(
-                ("for", "document", "place", "standing"),
+                ("check or figure", "id", "document", "clause", "standing", "provisional"),
                 (
                     (
+                        words,
                         f"`{name}`",
                         ", ".join(x for x in (source.document, source.edition) if x),
                         source.at,
-                        source.standing.value + ("" if source.firm else " (provisional)"),
+                        source.standing.value,
+                        "no" if source.firm else "yes",
                     )
-                    for name, source in rules.sources.items()
+                    for name, words, source in rows
                 ),
             )
         )
-        parts.extend(rules.notes)
-    return page("Clauses computed", *parts)
+        details.extend(rules.notes)
+    parts.append(table(("rule set", "clauses", "of these provisional", "valid for"), summary))
+    parts.append("## What stays yours to give")
+    parts.append(
+        "Takeup holds no confirmed value of these and never lets a remembered one decide.\n"
+        "A result that rests on a value you gave says so."
+    )
+    parts.append(table(("what", "field", "rule sets", "without it"), USER_SUPPLIED))
+    return page("Clauses computed", *parts, *details)
+
+
+def _clauses(rules: Any) -> Iterable[tuple[str, str, Any]]:
+    """(id, words, source) of every clause that a rule set uses for its shape."""
+    from takeup.bellows.model import Convolution
+
+    torus = rules.convolution == Convolution.TOROIDAL
+    shown = {*rules.checks, "S3", "S5", "S6", "St", "fatigue", "external"}
+    shown |= set() if torus else {"S4"}
+    if torus:
+        shown -= {"external"}
+    for name, source in rules.sources.items():
+        base, _, more = name.partition(" ")
+        if base in rules.names:
+            if base not in shown:
+                continue
+            words = rules.names[base]
+            if more:
+                words += f": {more}"
+            elif base in rules.checks or base in {"fatigue", "external"}:
+                words += " (check)"
+        else:
+            words = _BELLOWS_PLACES[base]
+        yield name, words, source
 
 
 def check_items() -> str:

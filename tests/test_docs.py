@@ -95,6 +95,38 @@ def test_every_option_has_conditions_on_its_page(generated: dict[str, str]) -> N
         assert part.count("\n| `") >= 2
 
 
+def test_every_clause_of_every_rule_set_has_a_row(generated: dict[str, str]) -> None:
+    """Nine rule sets, each check of each with its clause, its standing and the provisional mark."""
+    from takeup.bellows.model import Basis, Convolution
+    from takeup.bellows.rules import rules_of
+
+    page = generated["clauses.md"]
+    for basis in Basis:
+        for shape in Convolution:
+            rules = rules_of(basis, shape)
+            part = page.split(f"\n## {basis.value}, {shape.value}\n", 1)[1].split("\n## ", 1)[0]
+            for family in (*rules.checks, "fatigue", "usage", "rate", "thrust", "creep"):
+                source = rules.sources[family]
+                mark = "no" if source.firm else "yes"
+                (row,) = [x for x in part.splitlines() if f"| `{family}` |" in x]
+                assert row.endswith(f"| {source.standing.value} | {mark} |"), row
+
+
+def test_what_stays_the_users_names_fields_that_are_there(
+    generated: dict[str, str], manual: ModuleType
+) -> None:
+    """Each field named as the user's own exists in the input of a bellows."""
+    from takeup.bellows.model import BellowsCase, Condition
+
+    known = {*BellowsCase.__struct_fields__, *Condition.__struct_fields__}
+    for what, fields, *_ in manual.USER_SUPPLIED:
+        assert what in generated["clauses.md"]
+        for name in re.findall(r"`([^`]+)`", fields):
+            assert name.rpartition(".")[2] in known, name
+    for name in ("kg", "ctheta", "kr", "material_factor", "fatigue_curve"):
+        assert any(f"`{name}`" in row[1] for row in manual.USER_SUPPLIED), name
+
+
 def test_exit_codes_told_are_those_used(manual: ModuleType) -> None:
     """The page of exit codes names the codes that the command line leaves with."""
     from takeup.cli import app
