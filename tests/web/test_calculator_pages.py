@@ -116,10 +116,8 @@ def test_what_cannot_be_found_is_refused_in_words(client, found):
 def test_a_hardware_case_comes_back_from_the_form_as_it_went_in(system):
     """Nested tables too; what is empty makes no table."""
     case = read(ROOT / "examples" / "hardware.toml", HardwareCase)
-    reading = calculator_hardware.LAYOUT.read(
-        calculator_hardware.LAYOUT.texts(case, system, ("weight_along", "weight_across",
-        "lateral_load")) | {"conditions-0-axial": "0", "conditions-1-axial": "0"}, system,
-    )  # fmt: skip
+    layout = calculator_hardware.LAYOUT
+    reading = layout.read(layout.texts(case, system), system)
 
     assert reading.faults == {}
     assert reading.value.ring is None
@@ -176,3 +174,17 @@ def test_every_field_has_its_place_in_its_form():
         placed = {name.partition("-")[0] for group in layout.groups for name in group.fields}
         placed |= {table.name for table in layout.rows}
         assert placed | left == {field.name for field in msgspec.structs.fields(layout.kind)}
+
+
+def test_hardware_comes_from_the_register_with_what_was_found_on_it(client):
+    """Each item on record can be traced; a kind that carries nothing, or none, is said."""
+    page = client.get("/calculator/hardware").text
+    items = [part.split('"')[0] for part in page.split('<option value="')[1:]]
+    items = [one for one in items if "/" in one]
+    assert items
+
+    for item in items[:3]:
+        filled = client.get(f"/calculator/hardware?of={item}")
+        assert filled.status_code == 200
+        assert f'name="name" value="{item.partition("/")[0]}' in filled.text
+    assert client.get("/calculator/hardware?of=EJ-1101/nothing").status_code == 404

@@ -70,11 +70,16 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
     read: tuple[Seen, ...] = ()
 
 
+def traceable(item: Hardware) -> bool:
+    """Whether a kind of hardware carries load that the engine can trace."""
+    return item.kind in _TYPES
+
+
 def hardware(case: JointCase, evaluation: Evaluation) -> tuple[Held, ...]:
     """Trace the load through every item of load-carrying hardware that has sizes or defects."""
     found = []
     for item in case.hardware:
-        if item.kind not in _TYPES:
+        if not traceable(item):
             continue
         sized = any(getattr(item, name) is not None for name in SIZES)
         seen = defects(case, item)

@@ -24,6 +24,7 @@ from takeup.register.revisions import FieldChange, fact_differences
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from takeup.bellows.hardware import HardwareCase
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
     from takeup.desk.site import Site
@@ -101,6 +102,34 @@ def from_register(site: Site, tag: str, letter: str) -> BellowsCase:
         for where, _, daily in case.temperatures
     )
     return bellows_case(case, one, reports)
+
+
+def hardware_items(site: Site) -> tuple[tuple[str, str], ...]:
+    """Joint and item of all load-carrying hardware on record."""
+    from takeup.assess.hardware import traceable
+    from takeup.register.entities import Hardware
+
+    try:
+        register = site.register()
+    except TakeupError:
+        return ()
+    return tuple((one.joint, one.item) for one in register.all(Hardware) if traceable(one))
+
+
+def hardware_from_register(site: Site, tag: str, item: str) -> HardwareCase:
+    """The load on an item of hardware and what was found on it, as the register stands."""
+    from takeup.assess.defects import defects
+    from takeup.assess.hardware import hardware_case, traceable
+    from takeup.assess.verdict import evaluate
+    from takeup.register.entities import Hardware
+
+    one = site.register().get(Hardware, f"{tag}/{item}")
+    if not traceable(one):
+        raise Refused(f"{one.kind.value} carries no thrust: there is no path to trace through it")
+    (case,) = cases(site, tags=[one.joint])
+    (evaluation,) = evaluate((case,))
+    found = tuple(seen.defect for seen in defects(case, one) if seen.defect is not None)
+    return hardware_case(case, one, evaluation, found)
 
 
 class Proposal(msgspec.Struct, frozen=True, kw_only=True):

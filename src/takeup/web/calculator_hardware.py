@@ -24,6 +24,7 @@ from takeup.bellows.hardware.model import (
     Rods,
 )
 from takeup.bellows.model import BellowsCase
+from takeup.desk import calculate
 from takeup.documents.drawing import WEB, load_path
 from takeup.errors import TakeupError
 from takeup.units import System
@@ -110,9 +111,16 @@ LAYOUT = Layout(
 
 
 @router.get("/calculator/hardware")
-def show(request: Request) -> HTMLResponse:
-    """The empty form."""
-    return _page(request, _usual(site_of(request).system))
+def show(request: Request, of: str = "") -> HTMLResponse:
+    """The form: empty, or for an item of hardware as the register stands (``JOINT/item``)."""
+    site = site_of(request)
+    kept = _usual(site.system)
+    if not of:
+        return _page(request, kept)
+    joint, _, item = of.partition("/")
+    known = calculate.hardware_from_register(site, joint, item)
+    kept |= {name: text for name, text in LAYOUT.texts(known, site.system).items() if text}
+    return _page(request, kept | {"of": of}, words=LAYOUT.too_many(known))
 
 
 @router.post("/calculator/hardware/from")
@@ -189,6 +197,7 @@ def _page(
     report: HardwareReport | None = None,
     faults: Mapping[str, str] | None = None,
     unused: tuple[str, ...] = (),
+    words: tuple[str, ...] = (),
     fault: str = "",
     status: int = 200,
 ) -> HTMLResponse:
@@ -207,6 +216,8 @@ def _page(
         fault=fault,
         report=report,
         unused=unused,
+        words=words,
+        items=calculate.hardware_items(site_of(request)),
         said=[words for words in said if report and words not in (*report.lost, *report.cautions)],
         drawings=[load_path(path, system, WEB) for path in report.paths] if report else [],
         families=[Family("", report.checks[0], report.checks)] if report and report.checks else [],

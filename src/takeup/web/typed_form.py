@@ -206,17 +206,20 @@ class Layout(Generic[T]):
     def texts(self, value: T, system: System, zeros: Collection[str] = ()) -> dict[str, str]:
         """The form as it would be filled for ``value``, in the units of the site.
 
-        A zero that may be left out is left blank, but for the fields ``zeros``.
+        A zero that a blank stands for is left blank, but for the fields ``zeros``.
         """
         found = {}
         for name, spec in self.specs.items():
-            found[name] = shown_text(spec, _get(value, name), system, blank_zero=name not in zeros)
+            blank = name not in zeros and not self.blank[name]
+            found[name] = shown_text(spec, _get(value, name), system, blank_zero=blank)
         for table in self.rows:
             rows = _get(value, table.name) or ()
             for at, row in enumerate(rows[: table.most]):
                 for spec in self.row_specs[table.name]:
-                    text = shown_text(spec, getattr(row, spec.name), system, digits=6)
-                    found[f"{table.name}-{at}-{spec.name}"] = text
+                    blank = not self.blank[f"{table.name}-{spec.name}"]
+                    found[f"{table.name}-{at}-{spec.name}"] = shown_text(
+                        spec, getattr(row, spec.name), system, digits=6, blank_zero=blank
+                    )
         return found
 
     def too_many(self, value: T) -> tuple[str, ...]:
