@@ -11,6 +11,7 @@ from takeup.assess.reading import worst
 from takeup.assess.thrust import statement
 from takeup.bellows.model import Assembly, Basis, Convolution, Role, Side
 from takeup.checks import Outcome
+from takeup.errors import Refused
 from takeup.register.entities import (
     EventKind,
     JointType,
@@ -63,6 +64,8 @@ def test_every_joint_type_has_an_assembly_or_says_why_not(type):
 
     if type is JointType.RECTANGULAR:
         assert "rectangular duct" in build.not_covered(case)
+        with pytest.raises(Refused, match="rectangular duct"):
+            built(case)
         found = judge(case)
         assert found.evaluation.bellows == ()
         assert pressure(found).level is Level.UNPROVEN
@@ -262,3 +265,11 @@ def test_the_demo_reports_say_how_much_life_is_used_so_far():
     (report,) = (r for _, r in verdicts()["EJ-1402"].evaluation.bellows)
 
     assert 0.0 < report.figure("usage_so_far").value < report.usage
+
+
+def test_in_the_creep_range_an_assessment_of_creep_is_asked_for():
+    """Above the threshold the temperature is not asked for again: what comes next is."""
+    found = pressure(judge(case_of(metal_temperature=800.0)))
+
+    assert any("assessment of creep" in line for line in found.missing)
+    assert not any("metal temperature in operation" in line for line in found.missing)

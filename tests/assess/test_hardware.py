@@ -118,9 +118,12 @@ def test_a_missing_nut_takes_its_rod_out_of_the_path():
 def test_what_nothing_holds_any_more_is_to_act_now():
     """Both pins of a hinge gone at operating pressure: nothing holds the thrust on paper."""
     seen = [("HH3", "pin 1", 4, "pin missing"), ("HH3", "pin 2", 4, "pin missing")]
-    result = thrust(judge(case_of(HINGED, PLATES, seen)))
+    found = judge(case_of(HINGED, PLATES, seen))
+    result = thrust(found)
 
     assert result.level is Level.ACT_NOW
+    assert "NOTHING" in found.thrust.why
+    assert "Nothing holds the thrust on paper" in found.thrust.cautions[0]
     assert any(check.outcome is Outcome.NOT_MET and "path@" in id
                for id, check in traced(result).items())  # fmt: skip
     assert any("keep people away" in words for words in result.cautions)

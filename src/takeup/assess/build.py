@@ -19,6 +19,7 @@ from takeup.bellows.model import (
     Side,
     Treatment,
 )
+from takeup.errors import Refused
 from takeup.evidence.model import TemperatureReport
 from takeup.register.entities import (
     BellowsElement,
@@ -118,8 +119,10 @@ def bellows_case(
 ) -> BellowsCase:
     """Build the engine's input for one bellows; unknown fields are listed in ``missing``.
 
-    Only for joints of which :func:`not_covered` says nothing.
+    Raises :class:`takeup.errors.Refused` for a joint of which :func:`not_covered` says why.
     """
+    if why := not_covered(case):
+        raise Refused(f"{case.joint.tag} cannot be worked out: {why}")
     shape = shape_of(case, one)
     missing = [name for name in _MUST[shape] if getattr(one, name) is None]
     if not one.material:

@@ -75,8 +75,13 @@ def traceable(item: Hardware) -> bool:
     return item.kind in _TYPES
 
 
-def hardware(case: JointCase, evaluation: Evaluation) -> tuple[Held, ...]:
-    """Trace the load through every item of load-carrying hardware that has sizes or defects."""
+def hardware(
+    case: JointCase, evaluation: Evaluation, *, only_wrong: bool = False
+) -> tuple[Held, ...]:
+    """Trace the load through every item of load-carrying hardware that has sizes or defects.
+
+    ``only_wrong`` leaves out items on which nothing was read as a defect.
+    """
     found = []
     for item in case.hardware:
         if not traceable(item):
@@ -84,7 +89,7 @@ def hardware(case: JointCase, evaluation: Evaluation) -> tuple[Held, ...]:
         sized = any(getattr(item, name) is not None for name in SIZES)
         seen = defects(case, item)
         read = tuple(one for one in seen if one.defect is not None)
-        if not sized and not read:
+        if not read and (only_wrong or not sized):
             continue
         made = hardware_case(case, item, evaluation, tuple(s.defect for s in read if s.defect))
         report, fault = None, ""

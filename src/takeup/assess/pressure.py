@@ -57,8 +57,20 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         if pressure is None:
             missing.append(f"{name} pressure of line {case.line.tag}")
     at_operating = [c for c in checks if c.id.endswith("@operating")]
+    creeping = [
+        (letter, check)
+        for letter, report in evaluation.bellows
+        for check in report.checks
+        if check.id == "creep" and check.outcome == Outcome.NOT_MET
+    ]
+    missing += [
+        f"bellows {letter}: an assessment of creep by a qualified engineer; the rule set ends where "
+        "the alloy begins to creep"
+        for letter, _ in creeping
+    ]
     if (
         case.bellows
+        and not creeping
         and case.line.operating_pressure is not None
         and not uncovered
         and not any(check.outcome in _DECIDED for check in at_operating)

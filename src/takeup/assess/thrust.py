@@ -17,6 +17,7 @@ from takeup.assess.model import (
     ThrustStatement,
 )
 from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
+from takeup.bellows.hardware.path import KEEP_OUT
 from takeup.bellows.hardware.results import Holder
 from takeup.checks import Check, Ground, LimitKind, Outcome, Quantity, Strength, compare
 from takeup.register.entities import Support, SupportKind
@@ -58,13 +59,22 @@ def statement(case: JointCase, evaluation: Evaluation) -> ThrustStatement:
             forces.append((name, pressure, pressure * area))
     holder, why, more = _holder(case)
     missing += more
+    broken = holder == ThrustHolder.HARDWARE and any(
+        _nothing_holds(one) for one in hardware(case, evaluation, only_wrong=True)
+    )
+    if broken:
+        why += "; as found NOTHING holds it on paper"
     return ThrustStatement(
         area=area,
         forces=tuple(forces),
         holder=holder,
         why=why,
         missing=tuple(missing),
-        cautions=(KEEP_BACK,) if holder == ThrustHolder.HARDWARE else (UNTIED, KEEP_BACK),
+        cautions=(
+            *((KEEP_OUT,) if broken else ()),
+            *(() if holder == ThrustHolder.HARDWARE else (UNTIED,)),
+            KEEP_BACK,
+        ),
     )
 
 
@@ -131,12 +141,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     checks = _capacities(case, stated)
     traced = hardware(case, evaluation)
     overloaded, lost = _traced(traced)
-    if any(
-        path.holder == Holder.NOTHING and path.condition.startswith("operating")
-        for one in traced
-        if one.report is not None
-        for path in one.report.paths
-    ):
+    if any(_nothing_holds(one) for one in traced):
         level = worst([level, Level.ACT_NOW])
     elif overloaded or lost:
         level = worst([level, Level.IN_DOUBT])
@@ -218,6 +223,14 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
                 )
             )
         ),
+    )
+
+
+def _nothing_holds(held: Held) -> bool:
+    """Whether what was found wrong leaves nothing that holds the thrust at operating pressure."""
+    return held.report is not None and any(
+        path.holder == Holder.NOTHING and path.condition.startswith("operating")
+        for path in held.report.paths
     )
 
 
