@@ -126,7 +126,6 @@ def test_own_units_are_understood_in_every_field(client, form):
         ({"conditions-1-pressure": ""}, "conditions-1-pressure", "must be given"),
         ({"conditions-3-pressure": "2"}, "conditions-3-name", "must be given"),
         ({"movements-4-axial": "x", "movements-4-name": "a", "movements-4-cycles": "1"}, "movements-4-axial", "not a number"),
-        ({"movements-0-cycles": ""}, "movements-0-cycles", "how often"),
         ({"movements-0-cycles": "-5"}, "movements-0-cycles", "at least"),
         ({"fatigue_curve-pieces-1-a": "2"}, "fatigue_curve-pieces-1-start", "must be given"),
         ({"fatigue_curve-pieces-1-a": "2"}, "fatigue_curve-source", "must be given"),
@@ -183,6 +182,15 @@ def test_partial_data_gives_partial_checks_and_names_what_is_missing(client, for
     assert "not evaluated" in text
     known = text.split("Not known: ")[1].split("</li>")[0]
     assert says in known
+
+
+def test_cycles_left_blank_are_unknown_and_never_zero(client, form):
+    """The allowed cycles are shown; the check against them is open and says why."""
+    blank = {"movements-0-cycles": "", "movements-1-cycles": ""}
+    text = client.post("/calculator", data=form | blank).text
+
+    assert "unknown: cycles to count" in text
+    assert "Allowed cycles, design curve" in text
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import msgspec
 
 from takeup.bellows.model import BellowsCase, Convolution
 from takeup.units import System
-from takeup.web.typed_form import Group, Layout, Rows, text_of
+from takeup.web.typed_form import Group, Layout, Rows
 
 CONDITIONS, MOVEMENTS, PIECES = 4, 6, 3
 TITLES = {"name": "Name", "basis": "Rule set"}
@@ -104,7 +104,6 @@ LAYOUT = Layout(
     decides="convolution",
     not_for={"height": (Convolution.TOROIDAL.value,)},
 )  # fmt: skip
-NO_CYCLES = "must be given: how often does this movement come until the joint is judged again?"
 _BLANK = ("tangent_length",)
 """Fields whose default stands for none, not for unknown; left blank they are unknown."""
 
@@ -121,26 +120,13 @@ class Reading(NamedTuple):
 def read(data: Mapping[str, Any], system: System) -> Reading:
     """Read the form; what is left blank is unknown and named in the case's ``missing``."""
     reading = LAYOUT.read(data, system)
-    faults = reading.faults | uncounted(data, reading.faults)
     case = reading.value
-    if case is None or faults:
-        return Reading(None, faults, reading.unused)
+    if case is None:
+        return Reading(None, reading.faults, reading.unused)
     blank = [*_BLANK, *(() if case.convolution == Convolution.TOROIDAL else ("height",))]
     more = [name for name in blank if name not in reading.raw]
     case = msgspec.structs.replace(case, missing=tuple(dict.fromkeys([*case.missing, *more])))
-    return Reading(case, faults, reading.unused)
-
-
-def uncounted(data: Mapping[str, Any], known: Mapping[str, str]) -> dict[str, str]:
-    """Faults of movements that do not say how often they come: zero would be a guess."""
-    moves = ("axial", "lateral", "angular", "lateral_across", "angular_across", "done")
-    return {
-        f"movements-{at}-cycles": NO_CYCLES
-        for at in range(MOVEMENTS)
-        if any(text_of(data, f"movements-{at}-{name}") for name in moves)
-        and not text_of(data, f"movements-{at}-cycles")
-        and f"movements-{at}-cycles" not in known
-    }
+    return Reading(case, {}, reading.unused)
 
 
 def texts(case: BellowsCase, system: System) -> dict[str, str]:

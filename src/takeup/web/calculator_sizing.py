@@ -17,7 +17,7 @@ from takeup.units import System, from_si
 from takeup.web import calculator_form as calculator
 from takeup.web.calculator import alloy_names
 from takeup.web.common import back, jobs_of, page, site_of
-from takeup.web.typed_form import Group, Layout, Rows, shown_text
+from takeup.web.typed_form import Group, Layout, Rows, shown_text, text_of
 
 router = APIRouter()
 CONDITION_ROWS = calculator.CONDITION_ROWS._replace(after="duty")
@@ -100,6 +100,8 @@ LAYOUT = Layout(
         "ring_bars": "Diameters of round bar for rings",
     },
 )  # fmt: skip
+_MOVES = ("axial", "lateral", "angular", "lateral_across", "angular_across", "done")
+NO_CYCLES = "must be given: how often must the new bellows bear this movement?"
 _ZEROS = ("collar_length",)
 
 
@@ -139,7 +141,7 @@ async def run(request: Request) -> Response:
     data = await request.form()
     kept = {name: value for name, value in data.items() if isinstance(value, str)}
     reading = LAYOUT.read(data, site.system)
-    faults = reading.faults | calculator.uncounted(data, reading.faults)
+    faults = _uncounted(data) | reading.faults
     for table, word in (("conditions", "condition"), ("movements", "movement")):
         if not reading.raw.get(table):
             faults.setdefault(f"{table}-0-name", f"give at least one {word}")
@@ -150,6 +152,16 @@ async def run(request: Request) -> Response:
         "sizing", lambda progress: calculate.run_sizing(site, key, progress=progress)
     )
     return back(f"/jobs/{id}?then=/calculator/sizing/{key}")
+
+
+def _uncounted(data: Mapping[str, Any]) -> dict[str, str]:
+    """Faults of movements that do not say how often they come: no bellows fits unknown cycles."""
+    return {
+        f"movements-{at}-cycles": NO_CYCLES
+        for at in range(calculator.MOVEMENTS)
+        if any(text_of(data, f"movements-{at}-{name}") for name in _MOVES)
+        and not text_of(data, f"movements-{at}-cycles")
+    }
 
 
 @router.get("/calculator/sizing/{key}")
