@@ -32,6 +32,16 @@ _YES = frozenset({"yes", "true", "on", "1"})
 _NO = frozenset({"no", "false", "off", "0"})
 
 
+@functools.cache
+def _fields(kind: type[msgspec.Struct]) -> tuple[tuple[str, bool, bool], ...]:
+    """Name of each field, whether it is required, whether it may be ``None``."""
+    hints = _hints(kind)
+    return tuple(
+        (field.name, field.required, _may_be_none(hints[field.name]))
+        for field in msgspec.structs.fields(kind)
+    )
+
+
 class Fault(msgspec.Struct, frozen=True):
     """Something wrong with one value, and what would be right."""
 
@@ -187,16 +197,15 @@ class _Reader:
             else []
         )
         values: dict[str, Any] = {}
-        for field in msgspec.structs.fields(kind):
-            name = field.name
+        for name, required, may_be_none in _fields(kind):
             given = raw.get(name, _ABSENT)
             if self.system is not None and isinstance(given, str) and not given.strip():
                 given = _ABSENT
-            if given is None and (field.required or not _may_be_none(hints[name])):
+            if given is None and (required or not may_be_none):
                 given = _ABSENT
             if given is not _ABSENT:
                 values[name] = self.value(given, hints[name], msgspec.Meta(), (*path, name))
-            elif field.required:
+            elif required:
                 if name not in unknown and (self.system is None or "missing" not in hints):
                     more = (
                         ", or name it in missing to leave what rests on it open"
