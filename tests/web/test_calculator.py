@@ -2,6 +2,7 @@
 
 import html
 import json
+import shutil
 
 import msgspec
 import pytest
@@ -20,13 +21,22 @@ from tests.conftest import TODAY
 EXAMPLES = ROOT / "src" / "takeup" / "desk" / "examples"
 
 
-@pytest.fixture
-def client(demo_copy, monkeypatch):
-    """A client of the app on a copy of the demo."""
-    monkeypatch.setattr(Site, "today", lambda self: TODAY)
-    app = create_app(demo_copy)
-    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-        yield found
+@pytest.fixture(scope="module")
+def folder(demo_folder, tmp_path_factory):
+    """A copy of the demo for the tests of this file."""
+    target = tmp_path_factory.mktemp("calculator") / "site"
+    shutil.copytree(demo_folder, target)
+    return target
+
+
+@pytest.fixture(scope="module")
+def client(folder):
+    """A client of the app on that copy."""
+    app = create_app(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Site, "today", lambda self: TODAY)
+        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
+            yield found
     app.state.site.close()
 
 
@@ -233,31 +243,31 @@ def test_the_register_fills_the_form(client):
     assert client.get("/calculator?example=nothing").status_code == 404
 
 
-def test_saving_shows_the_differences_and_makes_one_revision(client, demo_copy):
+def test_saving_shows_the_differences_and_makes_one_revision(client, folder):
     """Looking stores nothing; storing makes one revision with author and reason; again is refused."""
-    with open_site(demo_copy) as site:
+    with open_site(folder) as site:
         form = forms.texts(calculate.from_register(site, "EJ-1101", "A"), site.system)
     form |= {"save_joint": "EJ-1101", "save_letter": "a", "pitch": "50"}
-    before = revisions(demo_copy)
+    before = revisions(folder)
 
     shown = client.post("/calculator/differences", data=form)
     assert shown.status_code == 200
     table = shown.text.split('id="differences"')[1].split("</table>")[0]
     assert "Pitch q" in table
     assert table.count("<tr>") == 2
-    assert revisions(demo_copy) == before
+    assert revisions(folder) == before
 
     form["seen"] = shown.text.split('name="seen" value="')[1].split('"')[0]
     unnamed = client.post("/calculator/save", data=form)
     assert unnamed.status_code == 422
     assert "say who you are" in unnamed.text
-    assert revisions(demo_copy) == before
+    assert revisions(folder) == before
 
     form |= {"author": "E. Engineer", "save_reason": "drawing 12 rev 3"}
     assert client.post("/calculator/save", data=form).status_code == 303
-    after = revisions(demo_copy)
+    after = revisions(folder)
     assert after == (before[0] + 1, before[1] + 1)
-    with open_site(demo_copy) as site:
+    with open_site(folder) as site:
         change = site.store.changes(1)[0]
         kept = site.register().get(BellowsElement, "EJ-1101/A")
     assert (change.author, change.reason) == ("E. Engineer", "drawing 12 rev 3")
@@ -266,20 +276,20 @@ def test_saving_shows_the_differences_and_makes_one_revision(client, demo_copy):
     again = client.post("/calculator/save", data=form)
     assert again.status_code == 422
     assert "already holds" in again.text
-    assert revisions(demo_copy) == after
+    assert revisions(folder) == after
 
 
-def test_differences_that_were_not_seen_are_not_stored(client, demo_copy, form):
+def test_differences_that_were_not_seen_are_not_stored(client, folder, form):
     """A change of the form after looking is shown anew instead of stored."""
     form |= {"save_joint": "EJ-1101", "save_letter": "A", "author": "E", "save_reason": "r"}
     shown = client.post("/calculator/differences", data=form).text
     form["seen"] = shown.split('name="seen" value="')[1].split('"')[0]
-    before = revisions(demo_copy)
+    before = revisions(folder)
     answer = client.post("/calculator/save", data=form | {"plies": "3"})
 
     assert answer.status_code == 422
     assert "look at the differences again" in answer.text
-    assert revisions(demo_copy) == before
+    assert revisions(folder) == before
 
 
 @pytest.mark.parametrize("joint", ["", "EJ-9999"])

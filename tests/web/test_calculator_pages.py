@@ -2,6 +2,7 @@
 
 import html
 import json
+import shutil
 
 import pytest
 from fastapi.testclient import TestClient
@@ -17,13 +18,22 @@ from tests.cli.conftest import ROOT
 from tests.conftest import TODAY
 
 
-@pytest.fixture
-def client(demo_copy, monkeypatch):
-    """A client of the app on a copy of the demo."""
-    monkeypatch.setattr(Site, "today", lambda self: TODAY)
-    app = create_app(demo_copy)
-    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-        yield found
+@pytest.fixture(scope="module")
+def folder(demo_folder, tmp_path_factory):
+    """A copy of the demo for the tests of this file."""
+    target = tmp_path_factory.mktemp("pages") / "site"
+    shutil.copytree(demo_folder, target)
+    return target
+
+
+@pytest.fixture(scope="module")
+def client(folder):
+    """A client of the app on that copy."""
+    app = create_app(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Site, "today", lambda self: TODAY)
+        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
+            yield found
     app.state.site.close()
 
 

@@ -1,5 +1,8 @@
 """Sizing on the page: duty and envelope in, a job with progress, the bellows that fit out."""
 
+import shutil
+import threading
+
 import pytest
 from fastapi.testclient import TestClient
 
@@ -15,13 +18,22 @@ from tests.cli.conftest import ROOT
 from tests.conftest import TODAY
 
 
-@pytest.fixture
-def client(demo_copy, monkeypatch):
-    """A client of the app on a copy of the demo."""
-    monkeypatch.setattr(Site, "today", lambda self: TODAY)
-    app = create_app(demo_copy)
-    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-        yield found
+@pytest.fixture(scope="module")
+def folder(demo_folder, tmp_path_factory):
+    """A copy of the demo for the tests of this file."""
+    target = tmp_path_factory.mktemp("sizing") / "site"
+    shutil.copytree(demo_folder, target)
+    return target
+
+
+@pytest.fixture(scope="module")
+def client(folder):
+    """A client of the app on that copy."""
+    app = create_app(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Site, "today", lambda self: TODAY)
+        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
+            yield found
     app.state.site.close()
 
 
@@ -156,3 +168,21 @@ def test_other_sites_cannot_start_a_search(client, task):
     answer = client.post("/calculator/sizing", data=form, headers={"origin": "http://evil.example"})
 
     assert answer.status_code == 403
+
+
+def test_a_second_search_at_once_is_refused_and_keeps_its_input(client, task):
+    """One search runs at a time; the form of the other is not lost."""
+    started, go = threading.Event(), threading.Event()
+
+    def wait(progress):
+        started.set()
+        go.wait(10)
+
+    client.app.state.jobs.start("sizing", wait)
+    assert started.wait(10)
+    answer = client.post("/calculator/sizing", data=LAYOUT.texts(task, System.METRIC))
+    go.set()
+
+    assert answer.status_code == 409
+    assert "already running" in answer.text
+    assert 'name="live_length" value="350"' in answer.text

@@ -13,6 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from takeup.bellows.model import Convolution
 from takeup.bellows.sizing import Choice, SizingTask
 from takeup.desk import calculate
+from takeup.errors import Refused
 from takeup.units import System, from_si
 from takeup.web import calculator_form as calculator
 from takeup.web.calculator import alloy_names
@@ -148,9 +149,12 @@ async def run(request: Request) -> Response:
     if reading.value is None or faults:
         return await run_in_threadpool(_page, request, kept, faults=faults, status=422)
     key = await run_in_threadpool(calculate.keep_task, site, reading.value)
-    id = jobs_of(request).start(
-        "sizing", lambda progress: calculate.run_sizing(site, key, progress=progress)
-    )
+    try:
+        id = jobs_of(request).start(
+            "sizing", lambda progress: calculate.run_sizing(site, key, progress=progress)
+        )
+    except Refused as busy:
+        return await run_in_threadpool(_page, request, kept, fault=f"{busy}.", status=409)
     return back(f"/jobs/{id}?then=/calculator/sizing/{key}")
 
 
