@@ -55,3 +55,19 @@ def test_every_shape_and_a_joint_without_data_has_its_page(client, tag):
     assert answer.status_code == 200
     assert "Bellows as worked out" in answer.text
     assert "{{" not in answer.text
+
+
+def test_what_stands_out_in_the_register_is_asked_on_the_page(client):
+    """A joint shorter than its bellows is a question on its page, and no fault elsewhere."""
+    import msgspec
+
+    from takeup.desk import record
+    from takeup.register.entities import Joint
+
+    site = client.app.state.site
+    joint = site.register().get(Joint, "EJ-1502")
+    short = msgspec.structs.replace(joint, face_to_face=0.2)
+    record.facts(site, [short], "E", "measured")
+
+    assert "less than its bellows end to end" in client.get("/joints/EJ-1502").text
+    assert "Questions about the register" not in client.get("/joints/EJ-1503").text

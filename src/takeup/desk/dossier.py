@@ -29,10 +29,38 @@ def dossiers(
     gathered = cases(site, today=today, tags=tags)
     verdicts = assess.latest(site)
     made = plan.latest(site)
-    return tuple(_one(site, case, verdicts.get(case.joint.tag), made) for case in gathered)
+    asked = _questions(site)
+    return tuple(
+        _one(
+            site,
+            case,
+            verdicts.get(case.joint.tag),
+            made,
+            tuple(asked.get(case.joint.tag.casefold(), ())),
+        )
+        for case in gathered
+    )
 
 
-def _one(site: Site, case: JointCase, verdict: Verdict | None, made: Plan | None) -> Dossier:
+def _questions(site: Site) -> dict[str, list[str]]:
+    """What stands out about each joint and its bellows, by case-folded tag."""
+    from takeup.register.contradictions import incomplete
+
+    found: dict[str, list[str]] = {}
+    for question in incomplete(site.register()):
+        tag = str(getattr(question.fact, "joint", "") or getattr(question.fact, "tag", ""))
+        words = f"{question.fact.key}: {question.wrong}; expected: {question.right}"
+        found.setdefault(tag.casefold(), []).append(words)
+    return found
+
+
+def _one(
+    site: Site,
+    case: JointCase,
+    verdict: Verdict | None,
+    made: Plan | None,
+    questions: tuple[str, ...],
+) -> Dossier:
     from takeup.documents.model import Dossier
     from takeup.evidence.facts import Photo
     from takeup.options import catalogue
@@ -59,6 +87,7 @@ def _one(site: Site, case: JointCase, verdict: Verdict | None, made: Plan | None
         photos=register.of_joint(Photo, tag),
         photo_folder=str(site.photo_folder),
         history=history(site, tag),
+        questions=questions,
         made=site.now(),
     )
 

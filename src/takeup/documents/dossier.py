@@ -88,6 +88,7 @@ def render(dossier: Dossier, out: Path) -> Path:
             )
         ],
         "missing": list(verdict.missing) if verdict else [],
+        "questions": list(dossier.questions),
         "change": list(verdict.would_change) if verdict else [],
         "cautions": list(verdict.cautions) if verdict else [],
         "checks": [check_row(check, system) for check in (verdict.checks if verdict else ())],

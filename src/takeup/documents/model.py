@@ -104,6 +104,8 @@ class Dossier(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     photos: tuple[Photo, ...]
     photo_folder: str
     history: tuple[FactChange, ...]
+    questions: tuple[str, ...] = ()
+    """What stands out in the register about this joint, without being wrong."""
     made: dt.datetime
     """When this was gathered: the date printed on documents."""
 
