@@ -11,6 +11,7 @@ from takeup.documents import dossier as paper
 from takeup.documents.mechanics import TWO_LIVES, mechanics
 from takeup.documents.model import Dossier
 from takeup.documents.words import named
+from takeup.register.entities import JointType
 from takeup.units import System
 from tests.assess.demo_site import change, joint_cases, judge, verdicts
 
@@ -120,3 +121,41 @@ def test_the_dossier_is_set_with_them(tag, tmp_path):
     for system in System:
         out = paper.render(gathered(tag, system=system), Path(tmp_path) / f"{system}.pdf")
         assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_what_cannot_be_true_is_said_and_the_rest_stands():
+    """An impossible convolution and an impossible plate are named where they would be drawn."""
+    case = joint_cases()["EJ-1402"]
+    bad = change(
+        case,
+        bellows=tuple(change(b, height=0.010, pitch=0.090) for b in case.bellows),
+        hardware=tuple(change(h, hole_diameter=0.9) for h in case.hardware),
+    )
+    found = mechanics(gathered("EJ-1402", bad))
+
+    assert "make no convolution" in found.bellows[0].fault
+    assert found.bellows[0].drawing == ""
+    assert found.hardware[0].fault
+    assert found.hardware[0].drawing == ""
+    claims = [ground.claim for r in judge(bad).mechanisms for ground in r.grounds]
+    assert any("sizes of 1402-H cannot be true" in claim for claim in claims)
+
+
+def test_a_rectangular_duct_has_its_diagram_and_the_reason_why_no_more():
+    """Nothing is worked out for it, and that is said by name."""
+    case = joint_cases()["EJ-1803"]
+    duct = change(case, joint=change(case.joint, type=JointType.RECTANGULAR))
+    found = mechanics(gathered("EJ-1803", duct))
+
+    assert found.bellows == ()
+    assert "rectangular duct" in found.not_covered
+    assert found.diagram.startswith("<svg")
+
+
+def test_before_the_first_assessment_shape_and_rule_set_stand_without_results():
+    """Without a verdict there is a drawing and no check, and nothing fails."""
+    whole = gathered("EJ-1502")
+    (part,) = mechanics(change(whole, verdict=None)).bellows
+
+    assert part.drawing.startswith("<svg")
+    assert (part.decided, part.nearest, part.differences) == (0, "", ())
