@@ -6,6 +6,7 @@ its checks not evaluated; it never moves a verdict either way.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from typing import Any
 
@@ -231,7 +232,9 @@ def _conditions(case: JointCase, item: Hardware) -> tuple[HardwareCondition, ...
     )
 
 
+@functools.cache
 def _known(metal: str) -> str:
+    """The alloy's name in the tables, or nothing; cached: looking for a near name is slow."""
     from takeup import materials
     from takeup.errors import UnknownName
 

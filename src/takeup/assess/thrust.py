@@ -197,7 +197,11 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     elif level == Level.UNPROVEN and missing:
         summary = f"the thrust path is not shown: {missing[0]}"
     causes = []
-    if any(f.grade >= 3 and f.id.split("@")[0] in HARDWARE_ITEMS for f in found):
+    if (
+        overloaded
+        or lost
+        or any(f.grade >= 3 and f.id.split("@")[0] in HARDWARE_ITEMS for f in found)
+    ):
         causes.append("hardware")
     return MechanismResult(
         mechanism=Mechanism.THRUST,
