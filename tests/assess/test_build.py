@@ -273,3 +273,11 @@ def test_in_the_creep_range_an_assessment_of_creep_is_asked_for():
 
     assert any("assessment of creep" in line for line in found.missing)
     assert not any("metal temperature in operation" in line for line in found.missing)
+
+
+def test_no_check_of_a_bellows_is_left_out_of_the_verdict():
+    """Whatever the engine checks, some mechanism of the verdict looks at it."""
+    for found in verdicts().values():
+        told = {check.id for check in found.checks}
+        for _, report in found.evaluation.bellows:
+            assert {check.id for check in report.checks} <= told, found.joint
