@@ -341,7 +341,7 @@ def test_second_plane_adds_as_a_vector() -> None:
     assert e(lateral=0.003, lateral_across=0.004) == pytest.approx(e(lateral=0.005))
     turn = e(angular=0.01)
     assert e(lateral=0.003, angular=0.01) == pytest.approx(one + turn)
-    assert e(lateral=0.003, angular=-0.01) == pytest.approx(abs(one - turn))
+    assert e(lateral=0.003, angular=-0.01) == pytest.approx(one + turn)  # at the other end
     assert e(lateral=0.003, angular_across=0.01) == pytest.approx(math.hypot(one, turn))
 
 

@@ -46,6 +46,8 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
     """Design fatigue curve; ``None``: no cycles."""
     under: str = ""
     """Name of the state under which the bellows moves."""
+    offset: Movement = Movement(name="installed set")
+    """Set when installed, on which every movement comes on top."""
 
 
 class Solution(msgspec.Struct, frozen=True):
@@ -90,6 +92,17 @@ def problem_for(case: BellowsCase, bellows: Bellows | None = None) -> Problem:
         movements=case.movements,
         curve=case.fatigue_curve or rules.curve,
         under=case.conditions[place].name if place >= 0 else "",
+        offset=offset_of(case),
+    )
+
+
+def offset_of(case: BellowsCase) -> Movement:
+    """The set when installed, as a movement from free length and straight."""
+    return Movement(
+        name="installed set",
+        axial=case.offset_axial,
+        lateral=case.offset_lateral,
+        angular=case.offset_angular,
     )
 
 
@@ -110,7 +123,7 @@ def _length(problem: Problem) -> int:
     """Rows of a problem; 0 for scalars throughout."""
     found = set()
     parts: list[Any] = [problem.setting.bellows, problem.setting, *problem.states]
-    for thing in (*parts, *problem.movements):
+    for thing in (*parts, problem.offset, *problem.movements):
         for value in msgspec.structs.asdict(thing).values():
             if isinstance(value, np.ndarray) and value.ndim:
                 found.add(len(value))
@@ -130,6 +143,7 @@ def _slice(problem: Problem, at: slice) -> Problem:
     return msgspec.structs.replace(
         problem,
         setting=problem.setting.at(at),
+        offset=cut(problem.offset),
         states=tuple(cut(one) for one in problem.states),
         movements=tuple(cut(one) for one in problem.movements),
     )
@@ -247,6 +261,7 @@ def _move(
     covered = np.logical_or(setting.austenitic, setting.nickel)
     open_ = creeping | ~np.asarray(covered)
     travels = []
+    offset = numbers.travel(setting, problem.offset)
     for move in problem.movements:
         travel = numbers.travel(setting, move)
         travels.append(travel)
@@ -259,7 +274,8 @@ def _move(
         counted = np.asarray(move.cycles) > 0.0
         ratio = np.where(counted, move.cycles / life["design"], np.nan)
         ratios[f"fatigue@{move.name}"] = np.where(open_, np.nan, ratio)
-        ratios[f"closing@{move.name}"] = -travel["closing"] / shape["gap"]
+        _, most_closed = numbers.together(travel, offset)
+        ratios[f"closing@{move.name}"] = -most_closed / shape["gap"]
     for name, which in (("usage", "cycles"), ("usage_so_far", "done")):
         counts = [getattr(move, which) for move in problem.movements]
         total = numbers.usage(setting, under, travels, counts, problem.curve)

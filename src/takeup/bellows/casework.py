@@ -22,6 +22,9 @@ class Numbers(msgspec.Struct, frozen=True):
     limits: tuple[Limit, ...]
 
 
+_SWINGS = tuple(end + suffix for end in numbers.ENDS for suffix in ("", "_across"))
+
+
 def _rows(found: numbers.Row, at: Array) -> numbers.Row:
     return {name: value[at] if np.ndim(value) else value for name, value in found.items()}
 
@@ -90,15 +93,13 @@ def _movements(
          for one in intake.cases for move in one.movements]
     )  # fmt: skip
     set_ = numbers.travel(here, offsets)
-    size = np.hypot(found["swing"] + set_["swing"], found["swing_across"] + set_["swing_across"])
-    axial = found["ex"] + set_["ex"]
-    found |= {"most_open": axial + size, "most_closed": axial - size}
+    found["most_open"], found["most_closed"] = numbers.together(found, set_)
     padded = []
     counts = []
     done = []
     for k in range(int(slot.max()) + 1 if len(slot) else 0):
         mine = slot == k
-        row = {name: np.zeros(count) for name in ("ex", "swing", "swing_across", "e")}
+        row = {name: np.zeros(count) for name in ("ex", "e", *_SWINGS)}
         number, so_far = np.zeros(count), np.zeros(count)
         for name, values in row.items():
             values[at[mine]] = found[name][mine]

@@ -32,7 +32,7 @@ def compare(
     cautions: tuple[str, ...],
 ) -> Check:
     """As :func:`takeup.checks.compare`, without its cost per call."""
-    if names or isnan(demand) or isnan(capacity):
+    if isnan(demand) or isnan(capacity):
         outcome = Outcome.NOT_EVALUATED
         because = open_because(names or ["demand" if isnan(demand) else "capacity"])
     else:

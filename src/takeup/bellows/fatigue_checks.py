@@ -185,7 +185,7 @@ class Fatigue:
 
         row = self.move
         plane = ""
-        if row["swing_across"][place] != 0.0:
+        if row["swing_across"][place] != 0.0 or row["swing_far_across"][place] != 0.0:
             angle = math.degrees(row["plane"][place])
             plane = f"on the worst side, {angle:.0f} degrees from the first plane"
         add("e", "Movement range per convolution", "e", row["e"][place], "movement", "e", plane)

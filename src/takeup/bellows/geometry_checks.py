@@ -103,7 +103,7 @@ def checks(
     made = []
     for limit, demands, capacities in found:
         demand, capacity, source = demands[at], capacities[at], rules.sources[limit.source]
-        low = bool(limit.least) and demand < limit.least and not lacking
+        low = bool(limit.least) and demand * demand < limit.least * capacity  # the nearer end
         if low:
             capacity = limit.least
         if not (limit.at_least or low):
@@ -124,7 +124,7 @@ def checks(
                 )
             )
             continue
-        unknown = bool(lacking) or isnan(demand) or isnan(capacity)
+        unknown = isnan(demand) or isnan(capacity)
         good = Outcome.MET if demand >= capacity else Outcome.NOT_MET
         made.append(
             Check(
@@ -140,7 +140,7 @@ def checks(
                 limit_kind=rules.limit_kind,
                 because=open_because(list(lacking) or ["geometry"])
                 if unknown
-                else limit.because_least or limit.because,
+                else (limit.because_least if good == Outcome.NOT_MET else "") or limit.because,
             )
         )
     return made

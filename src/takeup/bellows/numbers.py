@@ -240,6 +240,8 @@ def pressure_limit(
     guess = np.abs(np.asarray(load, dtype=float))
     rounds = 60 if rules.convolution == Convolution.U_REINFORCED else 1
     guess = np.where(guess > 0.0, guess, 1e5)
+    answer = np.full(np.shape(guess), np.nan)
+    settled = np.zeros(np.shape(guess), dtype=bool)
     for _ in range(rounds):
         found = state(setting, shape, rules, np.where(setting.outside, -guess, guess), metals)
         lowest = np.full(np.shape(guess), np.inf)
@@ -252,11 +254,14 @@ def pressure_limit(
                     limit = np.where(np.isnan(limit) & _absent(setting, family, metals), np.inf,
                                      limit)  # fmt: skip
             lowest = np.minimum(lowest, limit)
+        answer = np.where(settled, answer, lowest)
         step = np.sqrt(guess * lowest) if rounds > 1 else lowest
-        if np.all(np.isnan(step) | (np.abs(step - guess) <= 1e-12 * guess)):
+        # A row stays as it is once it has settled, so that it does not hang on its neighbours.
+        settled = settled | np.isnan(step) | (np.abs(step - guess) <= 1e-12 * guess)
+        if settled.all():
             break
-        guess = step
-    return np.asarray(lowest)
+        guess = np.where(settled, guess, step)
+    return np.asarray(answer)
 
 
 SQUIRM = ("column_squirm", "inplane_squirm")
@@ -325,23 +330,44 @@ def travel(setting: Setting, move: Movement) -> Row:
         np.asarray(move.lateral_across) != 0.0
     )
     unit = lever() if sideways else 0.0
-    swings = []
-    for y, theta in ((move.lateral, move.angular), (move.lateral_across, move.angular_across)):
-        swing = np.where(np.asarray(y) != 0.0, unit * np.asarray(y), 0.0) + turn * np.asarray(theta)
-        swings.append(np.where(setting.balancing, 0.0, swing))
-    first, second = swings
-    across = np.any(second != 0.0)
-    size = np.hypot(first, second) if across else np.abs(first)
-    opening, closing = movements.extremes(ex, size)
-    return {
-        "ex": ex,
-        "swing": first,
-        "swing_across": second,
-        "plane": np.arctan2(second, first),
+    found: Row = {"ex": ex}
+    for suffix, y, theta in (
+        ("", move.lateral, move.angular),
+        ("_across", move.lateral_across, move.angular_across),
+    ):
+        ey = np.where(np.asarray(y) != 0.0, unit * np.asarray(y), 0.0)
+        eth = turn * np.asarray(theta)
+        found["swing" + suffix] = np.where(setting.balancing, 0.0, ey + eth)
+        found["swing_far" + suffix] = np.where(setting.balancing, 0.0, eth - ey)
+    opening, closing, plane = _extremes(found)
+    return found | {
+        "plane": plane,
         "opening": opening,
         "closing": closing,
         "e": np.maximum(np.abs(opening), np.abs(closing)),
     }
+
+
+ENDS = ("swing", "swing_far")
+"""Swing at either end of a bellows: lateral movement bends them against one another (the two
+bellows of a universal or pair likewise), an angle bends both alike."""
+
+
+def _extremes(row: Row) -> tuple[Any, Any, Any]:
+    """Most open and most closed fibre of the worse end, and its plane [m, m, rad]."""
+    near, far = (np.hypot(row[end], row[end + "_across"]) for end in ENDS)
+    far_rules = far > near
+    first = np.where(far_rules, row["swing_far"], row["swing"])
+    second = np.where(far_rules, row["swing_far_across"], row["swing_across"])
+    opening, closing = movements.extremes(row["ex"], np.maximum(near, far))
+    return opening, closing, np.arctan2(second, first)
+
+
+def together(move: Row, offset: Row) -> tuple[Any, Any]:
+    """Most open and most closed fibre of a movement on top of the installed set [m]."""
+    names = ("ex", *(end + suffix for end in ENDS for suffix in ("", "_across")))
+    opening, closing, _ = _extremes({name: move[name] + offset[name] for name in names})
+    return opening, closing
 
 
 def strained(setting: Setting, shape: Row, rules: RuleSet, load: Any, base: Any, hot: Any) -> Row:
@@ -378,7 +404,42 @@ def lives(setting: Setting, under: Row, e: Any, curve: FatigueCurve | None, mean
 
 
 FIBRES = 24
-"""Fibres round the circumference when movements lie in two planes: every 15 degrees."""
+"""Fibres round the circumference when movements lie in two planes: every 15 degrees, besides
+those in the planes of each movement and of each two movements' difference."""
+
+
+def _directions(travels: Sequence[Row], end: str, shaped: tuple[int, ...]) -> list[Any]:
+    """Cosine and sine of the fibres to follow at one end of the bellows."""
+    swings = [
+        (np.broadcast_to(row[end], shaped), np.broadcast_to(row[end + "_across"], shaped))
+        for row in travels
+    ]
+    flat = np.logical_and.reduce([across == 0.0 for _, across in swings])
+    found: list[Any] = [(1.0, 0.0), (-1.0, 0.0)]
+    if flat.all():
+        return found
+    quarter = np.arange(1, FIBRES // 4) * (2.0 * np.pi / FIBRES)
+    round_ = [(np.cos(angle), np.sin(angle)) for angle in quarter] + [(0.0, 1.0)]
+    for c, s in round_:
+        # A bellows that moves in one plane has its worst fibres there, whatever moves in the
+        # rows beside it.
+        found += [
+            (np.where(flat, 1.0, sign * c), np.where(flat, 0.0, other * s))
+            for sign in (1.0, -1.0)
+            for other in (1.0, -1.0)
+        ]
+    pairs = [swings[i] for i in range(len(swings))] + [
+        (one[0] - other[0], one[1] - other[1])
+        for i, one in enumerate(swings)
+        for other in swings[:i]
+    ]
+    for first, second in pairs:
+        size = np.hypot(first, second)
+        there = (size > 0.0) & ~flat
+        whole = np.where(there, size, 1.0)
+        c, s = np.where(there, first / whole, 1.0), np.where(there, second / whole, 0.0)
+        found += [(c, s), (-c, -s)]
+    return found
 
 
 def usage(
@@ -390,30 +451,34 @@ def usage(
 ) -> Any:
     """Damage sum on the worst fibre, cycles superposed first [-]; NaN where unknown.
 
-    Fibres are followed round the circumference, since movements in different planes tire
-    different sides.
+    Fibres are followed round the circumference and at both ends of the bellows, since
+    movements in different planes, or sideways and by an angle, tire different places.
     """
-    if curve is None or not travels:
-        return np.full(np.shape(under["slope5"]), np.nan)
-    twisted = any(np.any(row["swing_across"] != 0.0) for row in travels)
-    angles = np.arange(FIBRES) * (2.0 * np.pi / FIBRES) if twisted else np.array([0.0, np.pi])
+    nothing = np.full(np.shape(under["slope5"]), np.nan)
+    if curve is None or not travels or not any(np.any(np.asarray(count) > 0.0) for count in counts):
+        return nothing
     shaped = np.broadcast(under["slope5"], under["base"], *(row["e"] for row in travels)).shape
     number = np.array([np.broadcast_to(np.asarray(count, float), shaped) for count in counts])
     total = np.zeros(shaped)
-    for angle in angles:
-        c, s = (1.0 if angle == 0.0 else -1.0, 0.0) if not twisted else (np.cos(angle),
-                                                                        np.sin(angle))  # fmt: skip
-        positions = np.array(
-            [
-                np.broadcast_to(row["ex"] + c * row["swing"] + s * row["swing_across"], shaped)
-                for row in travels
-            ]
-        )
-        damage = np.zeros(shaped)
-        for span, cycles in movements.superpose(positions, number):
-            _, _, _, x = range_stress(setting, under, span)
-            damage = damage + cycles / np.asarray(fatigue.design_cycles(x, curve))
-        total = np.maximum(total, damage)
+    # Without an angle the far end mirrors the near one: the same fibres on the other side.
+    mirrored = all(
+        np.array_equal(row["swing" + suffix], -row["swing_far" + suffix])
+        for row in travels
+        for suffix in ("", "_across")
+    )
+    for end in ENDS[:1] if mirrored else ENDS:
+        for c, s in _directions(travels, end, shaped):
+            positions = np.array(
+                [
+                    np.broadcast_to(row["ex"] + c * row[end] + s * row[end + "_across"], shaped)
+                    for row in travels
+                ]
+            )
+            damage = np.zeros(shaped)
+            for span, cycles in movements.superpose(positions, number):
+                _, _, _, x = range_stress(setting, under, span)
+                damage = damage + cycles / np.asarray(fatigue.design_cycles(x, curve))
+            total = np.maximum(total, damage)
     counted = number.sum(axis=0)
     known = np.isfinite(number).all(axis=0)
     for row in travels:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import msgspec
 import numpy as np
 
 from takeup import materials
-from takeup.bellows import arrays, geometry, numbers
+from takeup.bellows import arrays
 from takeup.bellows.engine import evaluate
-from takeup.bellows.model import Bellows, BellowsCase, Movement
+from takeup.bellows.model import Bellows, BellowsCase
 from takeup.bellows.sizing.judge import CLOSING, LIFE, family, is_limit_of_shape
 from takeup.bellows.sizing.model import SizingTask
 from takeup.checks import Check, Outcome
 
-TRAVEL = ("ex", "swing", "swing_across")
 RATES = ("axial_rate", "lateral_rate", "angular_rate")
 
 
@@ -38,7 +36,9 @@ def look_up(task: SizingTask, case: BellowsCase) -> Metal:
     """How candidates like ``case`` are solved: same part, same alloy."""
     still = at_rest(case)
     problem = arrays.problem_for(still)
-    problem = msgspec.structs.replace(problem, movements=case.movements)
+    problem = msgspec.structs.replace(
+        problem, movements=case.movements, offset=arrays.offset_of(case)
+    )
     ratios = arrays.solve(problem).ratios
     checks = evaluate(still).checks
     apply = {check.id for check in checks if check.outcome != Outcome.DOES_NOT_APPLY}
@@ -48,13 +48,7 @@ def look_up(task: SizingTask, case: BellowsCase) -> Metal:
         density=float(materials.density(case.material).value),
         ring_density=float(materials.density(ring).value),
         wanted=frozenset(
-            {id for id in ratios if id in apply or id.startswith(CLOSING)}
-            | set(RATES)
-            | (
-                {f"{name}@{move.name}" for name in TRAVEL for move in task.movements}
-                if is_set(task)
-                else set()
-            )
+            {id for id in ratios if id in apply or id.startswith(CLOSING)} | set(RATES)
         ),
         open=unchecked(checks),
         blocked={
@@ -70,34 +64,6 @@ def solve(metal: Metal, bellows: Bellows) -> arrays.Solution:
     setting = msgspec.structs.replace(metal.problem.setting, bellows=bellows)
     problem = msgspec.structs.replace(metal.problem, setting=setting)
     return arrays.solve(problem, wanted=metal.wanted)
-
-
-def is_set(task: SizingTask) -> bool:
-    """Whether the joint is installed with a set, which takes part of the gap."""
-    return bool(task.offset_axial or task.offset_lateral or task.offset_angular)
-
-
-def closing(
-    metal: Metal, task: SizingTask, bellows: Bellows, figures: Mapping[str, Any]
-) -> dict[str, Any]:
-    """Use of the gap between convolutions where the joint is installed with a set."""
-    setting = msgspec.structs.replace(metal.problem.setting, bellows=bellows)
-    set_ = numbers.travel(
-        setting,
-        Movement(
-            name="set",
-            axial=task.offset_axial,
-            lateral=task.offset_lateral,
-            angular=task.offset_angular,
-        ),
-    )
-    gap = geometry.free_gap(bellows)
-    found = {}
-    for move in task.movements:
-        ex, first, second = (figures[f"{name}@{move.name}"] for name in TRAVEL)
-        swing = np.hypot(first + set_["swing"], second + set_["swing_across"])
-        found[CLOSING + move.name] = (swing - (ex + set_["ex"])) / gap
-    return found
 
 
 def at_rest(case: BellowsCase) -> BellowsCase:

@@ -18,9 +18,7 @@ from takeup.bellows.sizing.judge import ALONE, RATE, Judged, Tally, allowed, gov
 from takeup.bellows.sizing.metal import (
     RATES,
     Metal,
-    closing,
     is_of_pressure,
-    is_set,
     look_up,
     solve,
 )
@@ -153,8 +151,6 @@ class Search:
             id: ratio for id, ratio in solution.ratios.items() if id in metal.wanted
         }
         ratios |= metal.blocked
-        if is_set(self.task):
-            ratios |= closing(metal, self.task, bellows, solution.figures)
         for name in RATES:
             most = getattr(self.task, f"most_{name}")
             if most is not None:

@@ -201,25 +201,14 @@ def touching(case: BellowsCase, problem: Problem) -> dict[str, Any]:
     """
     if case.convolution == Convolution.TOROIDAL:
         return {}
-    with np.errstate(divide="ignore", invalid="ignore"):  # some samples cannot be
-        return _touching(case, problem)
-
-
-def _touching(case: BellowsCase, problem: Problem) -> dict[str, Any]:
     setting = problem.setting
-    installed = Movement(
-        name="installed",
-        axial=case.offset_axial,
-        lateral=case.offset_lateral,
-        angular=case.offset_angular,
-    )
-    start = numbers.travel(setting, installed)
-    gap = geometry.free_gap(setting.bellows)
     found = {}
-    for move in problem.movements:
-        row = numbers.travel(setting, move)
-        swing = np.hypot(row["swing"] + start["swing"], row["swing_across"] + start["swing_across"])
-        found[f"{TOUCHING}{move.name}"] = (swing - row["ex"] - start["ex"]) / gap
+    with np.errstate(divide="ignore", invalid="ignore"):  # some samples cannot be
+        gap = geometry.free_gap(setting.bellows)
+        offset = numbers.travel(setting, problem.offset)
+        for move in problem.movements:
+            _, closed = numbers.together(numbers.travel(setting, move), offset)
+            found[f"{TOUCHING}{move.name}"] = -closed / gap
     return found
 
 
