@@ -106,7 +106,9 @@ def life(
     per = _per_cycle(found)
     if left is not None and per is not None:
         seconds = left * per
-        words.append(f"At the rate given that is {seconds / YEAR:.1f} years.")
+        span = seconds / YEAR
+        said = f"{span:.1f} years" if span < 100.0 else "more than 100 years: not fatigue decides"
+        words.append(f"At the rate given that is {said}.")
     elif left is not None:
         words.append("As time only if cycles a year or time per cycle are given.")
     return Life(
