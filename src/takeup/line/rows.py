@@ -1,0 +1,340 @@
+"""Which movements supports and hardware see, and by which law they answer in a state."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import numpy as np
+from scipy import sparse
+
+from takeup.errors import Contradiction
+from takeup.line import contact, elements
+from takeup.line.contact import Law
+from takeup.line.frame import Frame
+from takeup.line.model import (
+    Anchor,
+    ConstantSpring,
+    Guide,
+    Hardware,
+    Hold,
+    Joint,
+    Line,
+    Rest,
+    RodHanger,
+    State,
+    Stop,
+    Strut,
+    Support,
+    VariableSpring,
+)
+from takeup.units import Array
+
+UP = np.array([0.0, 0.0, 1.0])
+STEEL = 2.0e11
+"""Modulus of rods where nothing else is known [Pa]."""
+
+
+class Place(msgspec.Struct, frozen=True, kw_only=True):
+    """The rows of one support, rod set or joint."""
+
+    name: str
+    rows: tuple[int, ...]
+    what: str
+    """support, rod, linkage, lock"""
+    directions: tuple[tuple[float, float, float], ...] = ()
+    """Direction of each row of a support"""
+
+
+class Rows(msgspec.Struct, frozen=True, kw_only=True):
+    """Rows of B on the motion of all nodes, and whose they are."""
+
+    matrix: Any
+    """(m, 6 N), sparse"""
+    places: tuple[Place, ...]
+    fixed: dict[int, str]
+    """Nodes that rigid anchors hold, with the anchor's name"""
+
+    def place(self, name: str) -> Place:
+        """The rows called ``name``."""
+        return next(place for place in self.places if place.name == name)
+
+
+class _Builder:
+    def __init__(self, line: Line, made: Frame) -> None:
+        self.line, self.made = line, made
+        self.entries: list[tuple[int, int, float]] = []
+        self.count = 0
+        self.places: list[Place] = []
+        self.fixed: dict[int, str] = {}
+
+    def row(self, parts: list[tuple[int, Array, Array]]) -> int:
+        """One row: (node, on its translation, on its rotation)."""
+        for node, moved, turned in parts:
+            for k in range(3):
+                if moved[k]:
+                    self.entries.append((self.count, 6 * node + k, float(moved[k])))
+                if turned[k]:
+                    self.entries.append((self.count, 6 * node + 3 + k, float(turned[k])))
+        self.count += 1
+        return self.count - 1
+
+    def along(self, node: int) -> Array:
+        """Direction of the pipe at a node: mean of what starts and ends there."""
+        total = np.zeros(3)
+        for (a, b), arm in zip(self.made.ends.tolist(), self.made.elements.arm, strict=True):
+            if node in (a, b):
+                unit = arm / np.linalg.norm(arm)
+                total += unit if total @ unit >= 0.0 else -unit
+        size = float(np.linalg.norm(total))
+        return total / size if size > 0.0 else np.array([1.0, 0.0, 0.0])
+
+    def support(self, one: Support) -> None:
+        node = self.made.node(one.station)
+        none = np.zeros(3)
+        if isinstance(one, Anchor):
+            if one.stiffness is None:
+                self.fixed[node] = one.name
+                return
+            axes = np.eye(3)
+            rows = [self.row([(node, axes[k], none)]) for k in range(3)]
+            rows += [self.row([(node, none, axes[k])]) for k in range(3)]
+            self.add(one.name, rows, "support", [*axes, *axes])
+            return
+        directions = self.directions(one, node)
+        rows = [self.row([(node, direction, none)]) for direction in directions]
+        self.add(one.name, rows, "support", directions)
+
+    def directions(self, one: Support, node: int) -> list[Array]:
+        along = self.along(node)
+        flat = np.array([along[0], along[1], 0.0])
+        level = flat / np.linalg.norm(flat) if np.linalg.norm(flat) > 1e-6 else np.eye(3)[0]
+        side = np.cross(UP, level)
+        if isinstance(one, Rest):
+            return [UP, level, side] if one.friction > 0.0 else [UP]
+        if isinstance(one, Guide):
+            across = self.across(one, along)
+            if len(across) == 1:
+                return [*across, along] if one.friction > 0.0 else across
+            return [*across, along] if one.friction > 0.0 else across
+        if isinstance(one, (Stop, Strut)):
+            size = float(np.linalg.norm(one.direction))
+            if size < 1e-9:
+                raise Contradiction(
+                    f"support {one.name!r} (line {one.at}) has no direction; say which way it holds"
+                )
+            return [np.array(one.direction) / size]
+        hanging = isinstance(one, RodHanger) or (isinstance(one, VariableSpring) and one.rod > 0.0)
+        return [UP, level, side] if hanging else [UP]
+
+    @staticmethod
+    def across(one: Guide, along: Array) -> list[Array]:
+        if one.across is not None:
+            direction = np.array(one.across, dtype=float)
+            direction = direction - along * float(along @ direction)
+            size = float(np.linalg.norm(direction))
+            if size < 1e-6:
+                raise Contradiction(
+                    f"guide {one.name!r} (line {one.at}) is said to hold along the line; give a "
+                    "direction across it"
+                )
+            return [direction / size]
+        frame = elements.frames(along[None, :])[0]
+        return [frame[1], frame[2]]
+
+    def joint(self, piece: Joint) -> None:
+        made = self.made
+        start, end = made.node(piece.start), made.node(piece.end)
+        along = made.nodes[end] - made.nodes[start]
+        along = along / np.linalg.norm(along)
+        for number, hardware in enumerate(piece.hardware):
+            if hardware.hold in {Hold.TIED, Hold.LIMIT}:
+                self.rods(piece, hardware, start, end, along, number)
+            elif hardware.hold == Hold.PANTOGRAPH:
+                self.pantograph(piece)
+        arm = made.nodes[end] - made.nodes[start]
+        held = elements.carry(arm[None, :])[0]
+        rows = []
+        for k in range(6):
+            unit = np.zeros(6)
+            unit[k] = 1.0
+            start_side = -held[:, k]
+            rows.append(
+                self.row([(end, unit[:3], unit[3:]), (start, start_side[:3], start_side[3:])])
+            )
+        self.add(piece.tag, rows, "lock", [])
+
+    def rods(
+        self, piece: Joint, hardware: Hardware, start: int, end: int, along: Array, number: int
+    ) -> None:
+        if hardware.rods < 1 or hardware.circle <= 0.0 or hardware.rod_area <= 0.0:
+            raise Contradiction(
+                f"rods of joint {piece.tag} (line {piece.at}) need their number, the diameter of "
+                "their circle and the area of one rod"
+            )
+        across = elements.frames(along[None, :])[0]
+        rows = []
+        for k in range(hardware.rods):
+            angle = 2.0 * np.pi * k / hardware.rods
+            radial = 0.5 * hardware.circle * (
+                np.cos(angle) * across[1] + np.sin(angle) * across[2]
+            )  # fmt: skip
+            turned = np.cross(radial, along)
+            rows.append(self.row([(end, along, turned), (start, -along, -turned)]))
+        self.add(f"{piece.tag} rods{f' {number + 1}' if number else ''}", rows, "rod", [])
+
+    def pantograph(self, piece: Joint) -> None:
+        if len(piece.bellows) != 2:
+            raise Contradiction(
+                f"pantograph of joint {piece.tag} (line {piece.at}) needs two bellows to share "
+                "movement between"
+            )
+        ends = [
+            tuple(pair)
+            for pair, spot in zip(self.made.ends.tolist(), self.made.spots, strict=True)
+            if spot.what == "bellows" and self.line.pieces[spot.piece] is piece
+        ]
+        (a, b), (c, d) = ends
+        none = np.zeros(3)
+        rows = []
+        for axis in np.eye(3):
+            half = 0.5 * axis
+            rows.append(
+                self.row([(b, half, none), (c, half, none), (a, -half, none), (d, -half, none)])
+            )
+        self.add(f"{piece.tag} linkage", rows, "linkage", [])
+
+    def add(self, name: str, rows: list[int], what: str, directions: list[Array]) -> None:
+        self.places.append(
+            Place(
+                name=name,
+                rows=tuple(rows),
+                what=what,
+                directions=tuple((float(d[0]), float(d[1]), float(d[2])) for d in directions),
+            )
+        )
+
+
+def rows(line: Line, made: Frame) -> Rows:
+    """Rows of every support, rod set and joint of ``line``."""
+    builder = _Builder(line, made)
+    for support in line.supports:
+        builder.support(support)
+    for piece in line.pieces:
+        if isinstance(piece, Joint):
+            builder.joint(piece)
+    entries = builder.entries
+    matrix = sparse.csr_matrix(
+        (
+            [value for _, _, value in entries],
+            ([row for row, _, _ in entries], [column for _, column, _ in entries]),
+        ),
+        shape=(builder.count, 6 * len(made.nodes)),
+    )
+    return Rows(matrix=matrix, places=tuple(builder.places), fixed=builder.fixed)
+
+
+def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
+    """How each place answers in ``state``, in the order of its rows."""
+    supports = {support.name: support for support in line.supports}
+    joints = {piece.tag: piece for piece in line.pieces if isinstance(piece, Joint)}
+    made = []
+    for place in found.places:
+        count = len(place.rows)
+        if place.what == "support":
+            law = support_law(supports[place.name], state, count)
+        elif place.what == "rod":
+            law = _rods(joints[place.name.split(" rods")[0]], place)
+        elif place.what == "linkage":
+            law = contact.bilateral(place.name, [contact.CLOSED] * count)
+        else:
+            law = contact.nothing(place.name, count)
+        law.rows = place.rows
+        made.append(law)
+    return tuple(made)
+
+
+def _rods(piece: Joint, place: Place) -> Law:
+    which = place.name.partition(" rods")[2].strip()
+    hardware = [h for h in piece.hardware if h.hold in {Hold.TIED, Hold.LIMIT}]
+    one = hardware[min(int(which) - 1 if which else 0, len(hardware) - 1)]
+    length = one.rod_length or sum(b.length for b in piece.bellows)
+    stiffness = STEEL * one.rod_area / length
+    each = contact.gap("", plus=one.gap_out, minus=one.gap_in, stiffness=stiffness)
+    return several(place.name, each, len(place.rows))
+
+
+def several(name: str, each: Law, count: int) -> Law:
+    """The same law of one row, ``count`` times over."""
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        forces, slopes = np.zeros(count), np.zeros((count, count))
+        for k in range(count):
+            force, slope, _ = each.answer(u[k : k + 1], memory)
+            forces[k], slopes[k, k] = force[0], slope[0, 0]
+        return forces, slopes, memory
+
+    return Law(name=name, reference=each.reference * count, answer=answer)
+
+
+def support_law(one: Support, state: State, count: int) -> Law:
+    """How a support answers in ``state``."""
+    if isinstance(one, Anchor):
+        assert one.stiffness is not None
+        shift = np.zeros(6)
+        shift[:3] = one.growth.get(state.name, (0.0, 0.0, 0.0))
+        return contact.moved(one.name, one.stiffness, shift)
+    if isinstance(one, Rest):
+        return contact.pressed(one.name, friction=one.friction, clear=one.gap)
+    if isinstance(one, Guide):
+        return guide(one, count)
+    if isinstance(one, Stop):
+        return contact.gap(
+            one.name, plus=one.gap_plus, minus=None if one.one_way else one.gap_minus
+        )
+    if isinstance(one, RodHanger):
+        return contact.hung(one.name, stiffness=one.stiffness, length=one.length)
+    if isinstance(one, VariableSpring):
+        return contact.variable(
+            one.name, rate=one.rate, load=one.load, up=one.travel_up, down=one.travel_down,
+            rod=one.rod, pinned=one.pinned,
+        )  # fmt: skip
+    if isinstance(one, ConstantSpring):
+        return contact.constant(
+            one.name, load=one.load, tolerance=one.tolerance, up=one.travel_up,
+            down=one.travel_down, seized=one.seized,
+        )  # fmt: skip
+    return contact.bilateral(one.name, [one.stiffness])
+
+
+def guide(one: Guide, count: int) -> Law:
+    """A guide: one or two directions with a gap either side, and friction along the line."""
+    sides = count - 1 if one.friction > 0.0 else count
+    single = contact.gap("", plus=one.gap, minus=one.gap)
+    stick = contact.STICK
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        forces, slopes = np.zeros(count), np.zeros((count, count))
+        for k in range(sides):
+            force, slope, _ = single.answer(u[k : k + 1], memory)
+            forces[k], slopes[k, k] = force[0], slope[0, 0]
+        if sides == count:
+            return forces, slopes, memory
+        new = memory.copy()
+        normal = float(np.abs(forces[:sides]).sum())
+        limit = one.friction * normal
+        trial = -stick * float(u[sides] - memory[0])
+        if abs(trial) <= limit:
+            forces[sides], slopes[sides, sides] = trial, -stick
+        else:
+            sign = float(np.sign(trial))
+            forces[sides] = sign * limit
+            new[0] = u[sides] + forces[sides] / stick
+            for k in range(sides):
+                slopes[sides, k] = sign * one.friction * np.sign(forces[k]) * slopes[k, k]
+        if normal == 0.0:
+            new[0] = u[sides]
+        return forces, slopes, new
+
+    reference = (*([contact.CLOSED] * sides), *([0.01 * stick] * (count - sides)))
+    return Law(name=one.name, reference=reference, answer=answer, memory=count - sides)
