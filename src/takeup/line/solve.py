@@ -25,7 +25,6 @@ from takeup.line.model import Anchor, Hold, Joint, Line, State
 from takeup.line.rows import Rows
 from takeup.units import Array
 
-
 LEAST = 1e3
 """Forces below which a certificate does not look at shares [N]."""
 
