@@ -2,42 +2,19 @@
 
 import html
 import json
-import shutil
 
 import msgspec
 import pytest
-from fastapi.testclient import TestClient
 
 from takeup.bellows.model import BellowsCase, Convolution, FatigueCurve
 from takeup.desk import calculate
-from takeup.desk.site import Site, open_site
+from takeup.desk.site import open_site
 from takeup.register.entities import BellowsElement
 from takeup.units import System
 from takeup.web import calculator_form as forms
-from takeup.web.server import create_app
 from tests.cli.conftest import ROOT
-from tests.conftest import TODAY
 
 EXAMPLES = ROOT / "src" / "takeup" / "desk" / "examples"
-
-
-@pytest.fixture(scope="module")
-def folder(demo_folder, tmp_path_factory):
-    """A copy of the demo for the tests of this file."""
-    target = tmp_path_factory.mktemp("calculator") / "site"
-    shutil.copytree(demo_folder, target)
-    return target
-
-
-@pytest.fixture(scope="module")
-def client(folder):
-    """A client of the app on that copy."""
-    app = create_app(folder)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Site, "today", lambda self: TODAY)
-        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-            yield found
-    app.state.site.close()
 
 
 @pytest.fixture

@@ -2,39 +2,15 @@
 
 import html
 import json
-import shutil
 
 import pytest
-from fastapi.testclient import TestClient
 
 from takeup.bellows.hardware import HardwareCase
 from takeup.cli.files import read
 from takeup.desk import calculate
-from takeup.desk.site import Site
 from takeup.units import System
 from takeup.web import calculator_form, calculator_found, calculator_hardware
-from takeup.web.server import create_app
 from tests.cli.conftest import ROOT
-from tests.conftest import TODAY
-
-
-@pytest.fixture(scope="module")
-def folder(demo_folder, tmp_path_factory):
-    """A copy of the demo for the tests of this file."""
-    target = tmp_path_factory.mktemp("pages") / "site"
-    shutil.copytree(demo_folder, target)
-    return target
-
-
-@pytest.fixture(scope="module")
-def client(folder):
-    """A client of the app on that copy."""
-    app = create_app(folder)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Site, "today", lambda self: TODAY)
-        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-            yield found
-    app.state.site.close()
 
 
 @pytest.fixture

@@ -1,40 +1,16 @@
 """Sizing on the page: duty and envelope in, a job with progress, the bellows that fit out."""
 
-import shutil
 import threading
 
 import pytest
-from fastapi.testclient import TestClient
 
 from takeup.bellows.sizing import SizingTask
 from takeup.cli.files import read
 from takeup.desk import calculate
-from takeup.desk.site import Site
 from takeup.units import System
 from takeup.web import calculator_form as calculator
 from takeup.web.calculator_sizing import LAYOUT
-from takeup.web.server import create_app
 from tests.cli.conftest import ROOT
-from tests.conftest import TODAY
-
-
-@pytest.fixture(scope="module")
-def folder(demo_folder, tmp_path_factory):
-    """A copy of the demo for the tests of this file."""
-    target = tmp_path_factory.mktemp("sizing") / "site"
-    shutil.copytree(demo_folder, target)
-    return target
-
-
-@pytest.fixture(scope="module")
-def client(folder):
-    """A client of the app on that copy."""
-    app = create_app(folder)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Site, "today", lambda self: TODAY)
-        with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as found:
-            yield found
-    app.state.site.close()
 
 
 @pytest.fixture(scope="module")
