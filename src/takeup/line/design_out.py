@@ -1,0 +1,318 @@
+"""Designing a joint out: plain alternatives without it, judged by stress and nozzle limits.
+
+What is tried: pipe in the joint's place; a loop of three legs built into the straight run
+around the joint, in each direction across it, in steps up to the largest leg there is room
+for; and the same with a guide or stop let go that would stop the loop from working.  The
+judge is given, so that any code and any limits can stand behind it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+import msgspec
+import numpy as np
+
+from takeup.checks import Check, Outcome
+from takeup.errors import Contradiction, TakeupError, UnknownName
+from takeup.line.model import (
+    Bend,
+    Guide,
+    Joint,
+    Line,
+    Piece,
+    Station,
+    Stop,
+    Straight,
+    Vector,
+)
+from takeup.progress import Progress, silent
+from takeup.units import Array
+
+STEPS = 6
+"""Sizes of loop tried up to the largest."""
+LONG = 1.5
+"""Bend radius over nominal outside diameter of long-radius elbows [-]."""
+
+
+class Alternative(msgspec.Struct, frozen=True, kw_only=True):
+    """One way to do without the joint."""
+
+    words: str
+    line: Line
+    pipe_added: float
+    """Length of pipe on top of what the joint spans [m]"""
+    elbows: int
+    let_go: str = ""
+    """Support taken out with it"""
+
+
+class Judged(msgspec.Struct, frozen=True, kw_only=True):
+    """An alternative with its checks."""
+
+    alternative: Alternative
+    checks: tuple[Check, ...]
+    fault: str = ""
+    """Why it could not be solved; empty where it was"""
+
+    @property
+    def worst(self) -> Check | None:
+        """The check nearest to or furthest beyond its limit."""
+        known = [check for check in self.checks if check.ratio is not None]
+        return max(known, key=lambda check: check.ratio or 0.0, default=None)
+
+    @property
+    def holds(self) -> bool:
+        """Whether every check was evaluated and met."""
+        decided = {Outcome.MET, Outcome.DOES_NOT_APPLY}
+        return not self.fault and bool(self.checks) and all(
+            check.outcome in decided for check in self.checks
+        )  # fmt: skip
+
+
+class DesignOut(msgspec.Struct, frozen=True, kw_only=True):
+    """What the search found."""
+
+    tag: str
+    judged: tuple[Judged, ...]
+    best: Judged | None
+    """The simplest that holds: fewest elbows, then least pipe"""
+    words: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+CAUTIONS = (
+    "A study by a qualified engineer with measured positions decides: nozzle loads, springs and "
+    "supports of the whole line change when a joint is taken out.",
+    "Room for the loop, drains, vents, pressure drop and access are not looked at here.",
+)
+Judge = Callable[[Line], Sequence[Check]]
+
+
+def design_out(
+    line: Line,
+    tag: str,
+    judge: Judge,
+    *,
+    largest: float,
+    directions: Sequence[Vector] | None = None,
+    progress: Progress = silent,
+) -> DesignOut:
+    """Try plain alternatives to joint ``tag`` and say which holds, or what stands against each.
+
+    ``largest`` is the longest leg of a loop there is room for [m]; ``directions`` where it may
+    go (all four across the pipe where not given).  Raises
+    :class:`takeup.errors.UnknownName` for a joint that is not on the line.
+    """
+    found = list(alternatives(line, tag, largest=largest, directions=directions))
+    judged = []
+    for number, one in enumerate(found):
+        progress(number / len(found), one.words)
+        try:
+            checks, fault = tuple(judge(one.line)), ""
+        except TakeupError as reason:
+            checks, fault = (), str(reason)
+        judged.append(Judged(alternative=one, checks=checks, fault=fault))
+    good = [one for one in judged if one.holds]
+    best = min(
+        good,
+        key=lambda one: (bool(one.alternative.let_go), one.alternative.elbows,
+                         one.alternative.pipe_added),
+        default=None,
+    )  # fmt: skip
+    return DesignOut(
+        tag=tag,
+        judged=tuple(judged),
+        best=best,
+        words=_words(tag, judged, best),
+        cautions=CAUTIONS,
+    )
+
+
+def _words(tag: str, judged: Sequence[Judged], best: Judged | None) -> tuple[str, ...]:
+    if best is not None:
+        worst = best.worst
+        nearest = f"; nearest is {worst.name} at {worst.ratio:.2f} of its limit" if worst else ""
+        return (f"{tag} can be designed out by {best.alternative.words}{nearest}.",)
+    lines = [f"None of {len(judged)} alternatives to {tag} meets every limit."]
+    for one in (*judged[:1], *sorted(judged[1:], key=_severity)[:1]):
+        if one.fault:
+            lines.append(f"{one.alternative.words}: {one.fault}")
+        elif one.worst is not None:
+            lines.append(
+                f"{one.alternative.words}: {one.worst.name} at {one.worst.ratio:.2f} of its limit."
+            )
+    return tuple(lines)
+
+
+def _severity(one: Judged) -> float:
+    worst = one.worst
+    return float("inf") if one.fault or worst is None or worst.ratio is None else worst.ratio
+
+
+def alternatives(
+    line: Line, tag: str, *, largest: float, directions: Sequence[Vector] | None = None
+) -> Iterator[Alternative]:
+    """Every line without the joint that the search tries, simplest first."""
+    joint = _joint(line, tag)
+    pipe = joint.spool_pipe or _pipe_beside(line, joint)
+    straight = Straight(start=joint.start, end=joint.end, pipe=pipe)
+    plain = _swap(line, {id(joint): (straight,)})
+    yield Alternative(words="plain pipe in its place", line=plain, pipe_added=0.0, elbows=0)
+    run = _run(line, joint)
+    across = [np.array(d, dtype=float) for d in directions] if directions else _across(line, joint)
+    for direction in across:
+        for step in range(1, STEPS + 1):
+            leg = largest * step / STEPS
+            made = _loop(line, joint, run, pipe, direction, leg)
+            if made is None:
+                continue
+            looped, added = made
+            words = f"a loop of {leg:.1f} m legs towards {_compass(direction)}"
+            yield Alternative(words=words, line=looped, pipe_added=added, elbows=4)
+            for name in _in_the_way(line, run):
+                kept = tuple(one for one in looped.supports if one.name != name)
+                yield Alternative(
+                    words=f"{words}, without {name}",
+                    line=msgspec.structs.replace(looped, supports=kept),
+                    pipe_added=added,
+                    elbows=4,
+                    let_go=name,
+                )
+
+
+def _joint(line: Line, tag: str) -> Joint:
+    joints = {piece.tag: piece for piece in line.pieces if isinstance(piece, Joint)}
+    if tag not in joints:
+        raise UnknownName("joint", tag, tuple(joints))
+    return joints[tag]
+
+
+def _pipe_beside(line: Line, joint: Joint) -> str:
+    for piece in line.pieces:
+        if isinstance(piece, (Straight, Bend)) and {piece.start, piece.end} & {
+            joint.start, joint.end,
+        }:  # fmt: skip
+            return piece.pipe
+    raise Contradiction(f"joint {joint.tag}: no pipe beside it says what to put in its place")
+
+
+def _swap(line: Line, changes: dict[int, tuple[Piece, ...]]) -> Line:
+    pieces: list[Piece] = []
+    for piece in line.pieces:
+        pieces += changes.get(id(piece), (piece,))
+    return msgspec.structs.replace(line, pieces=tuple(pieces))
+
+
+def _run(line: Line, joint: Joint) -> tuple[Piece, ...]:
+    """Straight pipe before the joint, the joint, straight pipe after it, where there is any."""
+    before = next(
+        (p for p in line.pieces if isinstance(p, Straight) and joint.start in (p.start, p.end)),
+        None,
+    )
+    after = next(
+        (p for p in line.pieces if isinstance(p, Straight) and joint.end in (p.start, p.end)),
+        None,
+    )
+    return tuple(piece for piece in (before, joint, after) if piece is not None)
+
+
+def _position(line: Line, name: str) -> Array:
+    return np.array(next(s.position for s in line.stations if s.name == name))
+
+
+def _across(line: Line, joint: Joint) -> list[Array]:
+    along = _position(line, joint.end) - _position(line, joint.start)
+    along = along / np.linalg.norm(along)
+    axes = np.eye(3)[np.argsort(np.abs(along))[:2]]
+    squared = [axis - along * float(along @ axis) for axis in axes]
+    units = [axis / np.linalg.norm(axis) for axis in squared]
+    return [sign * unit for unit in units for sign in (1.0, -1.0)]
+
+
+def _loop(
+    line: Line, joint: Joint, run: tuple[Piece, ...], pipe: str, direction: Array, leg: float
+) -> tuple[Line, float] | None:
+    """The line with a loop around the joint's middle, and the pipe it adds; ``None``: no room."""
+    a, b = _position(line, joint.start), _position(line, joint.end)
+    along = (b - a) / np.linalg.norm(b - a)
+    outside = next(one.outside for one in line.pipes if one.name == pipe)
+    radius = LONG * outside
+    middle = 0.5 * (a + b)
+    before, after = _reach(line, joint, run, middle, along)
+    half = min(0.5 * leg, before - 1.05 * radius, after - 1.05 * radius)
+    if half < 1.05 * radius or leg < 2.1 * radius:
+        return None
+    out = leg * direction
+    corners = [middle - half * along, middle - half * along + out, middle + half * along + out,
+               middle + half * along]  # fmt: skip
+    stations = list(line.stations)
+    pieces: list[Piece] = []
+    first = run[0] if isinstance(run[0], Straight) else None
+    last = run[-1] if isinstance(run[-1], Straight) else None
+    start = joint.start if first is None else _other(first, joint.start)
+    end = joint.end if last is None else _other(last, joint.end)
+    previous, place = start, _position(line, start)
+    targets = [*corners, _position(line, end)]
+    for number, corner in enumerate(corners):
+        into = (corner - place) / np.linalg.norm(corner - place)
+        onward = targets[number + 1] - corner
+        onward = onward / np.linalg.norm(onward)
+        name = f"{joint.tag} loop {number + 1}"
+        inlet, outlet = corner - radius * into, corner + radius * onward
+        stations += [Station(name=f"{name}.in", position=_vector(inlet)),
+                     Station(name=f"{name}.out", position=_vector(outlet))]  # fmt: skip
+        pieces.append(Straight(start=previous, end=f"{name}.in", pipe=pipe))
+        pieces.append(
+            Bend(start=f"{name}.in", end=f"{name}.out", pipe=pipe, corner=_vector(corner),
+                 radius=radius)
+        )  # fmt: skip
+        previous, place = f"{name}.out", outlet
+    pieces.append(Straight(start=previous, end=end, pipe=pipe))
+    gone = {name for piece in run for name in (piece.start, piece.end)} - {start, end}
+    if any(support.station in gone for support in line.supports):
+        return None  # a support stands where the loop would have to begin
+    changes: dict[int, tuple[Piece, ...]] = {id(piece): () for piece in run}
+    changes[id(run[0])] = tuple(pieces)
+    swapped = _swap(line, changes)
+    kept = tuple(station for station in stations if station.name not in gone)
+    return msgspec.structs.replace(swapped, stations=kept), 2.0 * leg
+
+
+def _reach(
+    line: Line, joint: Joint, run: tuple[Piece, ...], middle: Array, along: Array
+) -> tuple[float, float]:
+    """Straight length from the middle of the joint back and on [m]."""
+    first = run[0] if isinstance(run[0], Straight) else None
+    last = run[-1] if isinstance(run[-1], Straight) else None
+    start = joint.start if first is None else _other(first, joint.start)
+    end = joint.end if last is None else _other(last, joint.end)
+    back = float(np.linalg.norm(middle - _position(line, start)))
+    on = float(np.linalg.norm(_position(line, end) - middle))
+    return back, on
+
+
+def _other(piece: Straight, name: str) -> str:
+    return piece.end if piece.start == name else piece.start
+
+
+def _in_the_way(line: Line, run: tuple[Piece, ...]) -> list[str]:
+    """Guides and stops at the ends of the run: they keep a loop from working."""
+    near = {name for piece in run for name in (piece.start, piece.end)}
+    return [
+        support.name
+        for support in line.supports
+        if isinstance(support, (Guide, Stop)) and support.station in near
+    ]
+
+
+def _vector(values: Array) -> Vector:
+    return float(values[0]), float(values[1]), float(values[2])
+
+
+_NAMES = ("east", "north", "up"), ("west", "south", "down")
+
+
+def _compass(direction: Array) -> str:
+    at = int(np.argmax(np.abs(direction)))
+    return _NAMES[0][at] if direction[at] > 0.0 else _NAMES[1][at]
