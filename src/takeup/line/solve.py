@@ -350,7 +350,7 @@ def _reach(
             share = step / steps
             force = start.force + share * (acting.force - start.force)
             moved = start.moved + share * (acting.moved - start.moved)
-            free = _free_movement(ready, force, moved)
+            free = free_movement(ready, force, moved)
             settled = contact.settle(laws, ready.flexibility, ready.reference, free, u, memory)
             rounds += settled.rounds
             if not settled.good:
@@ -365,7 +365,7 @@ def _reach(
     )
 
 
-def _free_movement(ready: Prepared, force: Array, moved: Array) -> Array:
+def free_movement(ready: Prepared, force: Array, moved: Array) -> Array:
     """Movement of the rows by the loads alone, with the stand-ins in place (m,)."""
     right = force[ready.free]
     found = np.zeros(len(ready.reference))
@@ -385,14 +385,7 @@ def _result(
     steps: int,
 ) -> StateResult:
     made, b = ready.frame, ready.rows.matrix
-    push = settled.force + ready.reference * settled.movement
-    right = acting.force + b.T @ push
-    motion = np.zeros(6 * len(made.nodes))
-    inner = right[ready.free]
-    if len(ready.held):
-        motion[ready.held] = acting.moved
-        inner = inner - ready.coupling @ acting.moved
-    _at_rest(ready, motion, inner)
+    motion = rest_at(ready, acting, settled.force, settled.movement, acting.moved)
     places = (6 * made.ends[:, :, None] + np.arange(6)).reshape(len(made.ends), 12)
     ends = elements.end_forces(made.elements, motion[places], acting.strain, acting.line_load)
     outer = acting.force + b.T @ settled.force
@@ -420,6 +413,18 @@ def _result(
 
 REFINED = 2
 """Rounds of refinement: rigid parts are 1e5 times as stiff as pipe."""
+
+
+def rest_at(ready: Prepared, acting: Loads, force: Array, movement: Array, moved: Array) -> Array:
+    """Motion of all nodes (6N,) under loads and given forces at the rows."""
+    right = acting.force + ready.rows.matrix.T @ (force + ready.reference * movement)
+    motion = np.zeros(6 * len(ready.frame.nodes))
+    inner = right[ready.free]
+    if len(ready.held):
+        motion[ready.held] = moved
+        inner = inner - ready.coupling @ moved
+    _at_rest(ready, motion, inner)
+    return motion
 
 
 def _at_rest(ready: Prepared, motion: Array, right: Array) -> None:
