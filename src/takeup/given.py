@@ -140,6 +140,8 @@ class _Reader:
             args = get_args(hint)
             if origin is list or args[1:] == (Ellipsis,):
                 return self._several(raw, origin, args[0], meta, path)
+        elif origin is dict:
+            return self._named(raw, get_args(hint)[1], path)
         elif isinstance(hint, type):
             if issubclass(hint, msgspec.Struct):
                 return self._struct(raw, hint, path)
@@ -178,6 +180,15 @@ class _Reader:
             return self._kind(raw, right, path)
         found = [self.value(one, hint, meta, (*path, at)) for at, one in enumerate(raw)]
         return _FAULTY if any(one is _FAULTY for one in found) else origin(found)
+
+    def _named(self, raw: Any, hint: Any, path: Path) -> Any:
+        if not isinstance(raw, Mapping):
+            return self._kind(raw, "a table", path)
+        found = {
+            str(key): self.value(one, hint, msgspec.Meta(), (*path, str(key)))
+            for key, one in raw.items()
+        }
+        return _FAULTY if any(one is _FAULTY for one in found.values()) else found
 
     def _struct(self, raw: Any, kind: type[msgspec.Struct], path: Path) -> Any:
         if not isinstance(raw, Mapping):

@@ -115,6 +115,7 @@ KINDS: dict[str, Kind] = {
             Show("N·m/deg", 1.0 / DEG, 1),
             Show("in·lbf/deg", LBF * INCH / DEG, 0),
         ),
+        Kind("mass_per_length", "kg/m", Show("kg/m", 1.0, 1), Show("lb/ft", POUND / FOOT, 1)),
         Kind("mass", "kg", Show("kg", 1.0, 0), Show("lb", POUND, 0)),
         Kind(
             "density",
@@ -196,6 +197,7 @@ ACCEPTED: dict[str, dict[str, tuple[float, float]]] = {
         "N.m/deg": (1 / DEG, 0),
         "in.lbf/deg": (LBF * INCH / DEG, 0),
     },
+    "kg/m": {"kg/m": (1.0, 0), "lb/ft": (POUND / FOOT, 0)},
     "kg/m3": {"kg/m3": (1.0, 0), "lb/in3": (POUND / INCH**3, 0)},
     "W/m.K": {"W/m.K": (1.0, 0), "Btu/h.ft.F": (1.730735, 0)},
     "kg": {"kg": (1.0, 0), "t": (1e3, 0), "lb": (POUND, 0)},
