@@ -1,0 +1,274 @@
+"""What a person may write about a line: one class per table, SI or text with a unit."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import msgspec
+
+from takeup.fields import number
+from takeup.line.model import BellowsSpring, Ends, Hardware, Hold, TeeKind
+
+
+class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A table of the text."""
+
+
+Length = Annotated[float, number("distance", "length")]
+Some = Annotated[float, number("distance", "length", gt=0)]
+Clear = Annotated[float, number("length", "clearance", ge=0)]
+Angle = Annotated[float, number("angle", "angle")]
+Force = Annotated[float, number("force", "force", ge=0)]
+Mass = Annotated[float, number("mass", "mass", ge=0)]
+PerLength = Annotated[float, number("mass_per_length", "mass per length", ge=0)]
+Rate = Annotated[float, number("axial_rate", "rate", gt=0)]
+Turning = Annotated[float, number("angular_rate", "angular rate", gt=0)]
+Friction = Annotated[float, number("ratio", "coefficient of friction", ge=0, le=2)]
+Temperature = Annotated[float, number("temperature", "metal temperature", gt=0)]
+Point = tuple[Length, ...]
+Direction = str | tuple[float, ...]
+
+
+class PipeForm(Form, frozen=True, kw_only=True):
+    """``[[pipe]]``: a pipe as bought."""
+
+    name: str
+    outside: Annotated[float, number("length", "outside diameter", gt=0)]
+    wall: Annotated[float, number("thickness", "nominal wall", gt=0)]
+    metal: str
+    allowance: Annotated[float, number("thickness", "allowance off the wall", ge=0)] = 0.0
+    insulation: PerLength = 0.0
+    lining: PerLength = 0.0
+    lining_thickness: Annotated[float, number("length", "lining thickness", ge=0)] = 0.0
+    contents: Annotated[float, number("density", "density of contents", ge=0)] = 0.0
+    weld_factor: Annotated[float, number("ratio", "weld factor", gt=0, le=1)] = 1.0
+
+
+class StationForm(Form, frozen=True, kw_only=True):
+    """``[[station]]``: a point given by its coordinates, east, north, up."""
+
+    name: str
+    at: Point
+
+
+class LegForm(Form, frozen=True, kw_only=True):
+    """One step of a run: how far, which way, what it is, where it ends."""
+
+    to: str
+    east: Length | None = None
+    west: Length | None = None
+    north: Length | None = None
+    south: Length | None = None
+    up: Length | None = None
+    down: Length | None = None
+    along: Length | None = None
+    """Length along the pipe: straight on, or by ``bearing`` and ``slope``"""
+    bearing: Angle | None = None
+    """Clockwise from north, seen from above"""
+    slope: Annotated[float, number("share", "rise over horizontal length")] | None = None
+    at: Point | None = None
+    """End coordinates"""
+    bend: str | float | None = None
+    """At the end: a radius, long, short or square"""
+    flanged: Ends = Ends.NONE
+    mitre: Annotated[float, number("angle", "half angle between cuts", gt=0, lt=0.8)] | None = None
+    tangents: tuple[str, ...] = ()
+    """Names of the tangent points, if not NAME.in and NAME.out"""
+    pipe: str = ""
+    """Pipe of this leg and those after it"""
+    reducer: str | None = None
+    """A reducer to this pipe"""
+    rigid: str | None = None
+    """A rigid piece, by its name"""
+    mass: Mass | None = None
+    metal: str = ""
+    joint: str | None = None
+    """An expansion joint, by its tag"""
+
+
+class RunForm(Form, frozen=True, kw_only=True):
+    """``[[run]]``: a sequence of legs from a station."""
+
+    start: str
+    at: Point | None = None
+    pipe: str = ""
+    legs: tuple[LegForm, ...]
+
+
+class TeeForm(Form, frozen=True, kw_only=True):
+    """``[[tee]]``: what makes the branch at a station."""
+
+    station: str
+    kind: TeeKind
+    pad: Clear = 0.0
+    crotch: Clear = 0.0
+
+
+class BellowsForm(Form, frozen=True, kw_only=True):
+    """One bellows of a joint."""
+
+    length: Some
+    axial_rate: Rate
+    axial_rate_cold: Rate | None = None
+    mean_diameter: Some
+    torsion_rate: Turning | None = None
+    mass: Mass = 0.0
+
+
+class HardwareForm(Form, frozen=True, kw_only=True):
+    """What holds the ends of a joint."""
+
+    hold: Hold
+    rods: int = 0
+    circle: Clear = 0.0
+    rod_area: Annotated[float, number("metal_area", "area of a rod", ge=0)] = 0.0
+    rod_length: Clear = 0.0
+    gap_out: Clear = 0.0
+    gap_in: Clear | None = None
+    axis: Direction | None = None
+    pin_diameter: Clear = 0.0
+    friction: Friction = 0.0
+
+
+class JointForm(Form, frozen=True, kw_only=True):
+    """``[[joint]]``: a joint whose data are given in the text."""
+
+    tag: str
+    bellows: tuple[BellowsForm, ...]
+    length: Some | None = None
+    over_both: Some | None = None
+    spool_pipe: str = ""
+    hardware: tuple[HardwareForm, ...] = ()
+    locked: bool = False
+
+
+class JointData(msgspec.Struct, frozen=True, kw_only=True):
+    """What the register knows about a joint that a line names, SI."""
+
+    bellows: tuple[BellowsSpring, ...]
+    length: float | None = None
+    """Between weld ends [m]"""
+    over_both: float | None = None
+    spool_pipe: str = ""
+    hardware: tuple[Hardware, ...] = ()
+    locked: bool = False
+
+
+class On(Form, frozen=True, kw_only=True):
+    """What every support has."""
+
+    station: str
+    name: str = ""
+
+
+Six = tuple[float | str, ...]
+
+
+class AnchorForm(On, frozen=True, kw_only=True):
+    """``[[anchor]]``."""
+
+    stiffness: Six | None = None
+    growth: dict[str, Point] = {}
+    allowed: Six | None = None
+    nozzle: bool = False
+
+
+class RestForm(On, frozen=True, kw_only=True):
+    """``[[rest]]``."""
+
+    friction: Friction = 0.3
+    gap: Clear = 0.0
+    allowed: Force | None = None
+
+
+class GuideForm(On, frozen=True, kw_only=True):
+    """``[[guide]]``."""
+
+    gap: Clear = 0.0
+    friction: Friction = 0.0
+    across: Direction | None = None
+    allowed: Force | None = None
+
+
+class StopForm(On, frozen=True, kw_only=True):
+    """``[[stop]]``."""
+
+    direction: Direction | None = None
+    gap: Clear | None = None
+    gap_plus: Clear | None = None
+    gap_minus: Clear | None = None
+    one_way: bool = False
+    friction: Friction = 0.0
+    allowed: Force | None = None
+
+
+class RodForm(On, frozen=True, kw_only=True):
+    """``[[rod]]``."""
+
+    length: Some
+    stiffness: Rate = 1e8
+    allowed: Force | None = None
+
+
+class SpringForm(On, frozen=True, kw_only=True):
+    """``[[spring]]``: a variable spring."""
+
+    rate: Rate
+    load: Force
+    travel_up: Clear
+    travel_down: Clear
+    pinned: bool = False
+    rod: Clear = 0.0
+
+
+class ConstantForm(On, frozen=True, kw_only=True):
+    """``[[constant]]``: a constant spring."""
+
+    load: Force
+    tolerance: Annotated[float, number("share", "tolerance of load", ge=0, le=1)] = 0.06
+    travel_up: Clear
+    travel_down: Clear
+    seized: bool = False
+
+
+class StrutForm(On, frozen=True, kw_only=True):
+    """``[[strut]]``."""
+
+    direction: Direction | None = None
+    stiffness: Rate = 1e8
+    allowed: Force | None = None
+
+
+class StateForm(Form, frozen=True, kw_only=True):
+    """``[[state]]``: one condition."""
+
+    name: str
+    pressure: Annotated[float, number("pressure", "gauge pressure")]
+    temperature: Temperature
+    temperatures: dict[str, Temperature] = {}
+    weight: bool = True
+    contents: bool = True
+    after: str = ""
+    role: str = ""
+
+
+class LineForm(Form, frozen=True, kw_only=True):
+    """A whole line as text."""
+
+    line: str
+    cycles: Annotated[float, number("cycles", "equivalent full cycles", gt=0)] = 7000.0
+    notes: tuple[str, ...] = ()
+    pipe: tuple[PipeForm, ...]
+    station: tuple[StationForm, ...] = ()
+    run: tuple[RunForm, ...]
+    tee: tuple[TeeForm, ...] = ()
+    joint: tuple[JointForm, ...] = ()
+    anchor: tuple[AnchorForm, ...] = ()
+    rest: tuple[RestForm, ...] = ()
+    guide: tuple[GuideForm, ...] = ()
+    stop: tuple[StopForm, ...] = ()
+    rod: tuple[RodForm, ...] = ()
+    spring: tuple[SpringForm, ...] = ()
+    constant: tuple[ConstantForm, ...] = ()
+    strut: tuple[StrutForm, ...] = ()
+    state: tuple[StateForm, ...]
