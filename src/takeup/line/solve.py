@@ -62,6 +62,12 @@ class Prepared(msgspec.Struct, frozen=True, kw_only=True):
     """K^-1 B^T (free, m)"""
     flexibility: Array
     """B K^-1 B^T (m, m)"""
+    moduli: dict[str, float]
+    """Elastic modulus by metal [Pa]"""
+    shear: bool
+    """Whether straight pipe gives by shear"""
+    stiffening: str
+    """State whose pressure stiffens bends; nothing: none"""
 
 
 class Certificate(msgspec.Struct, frozen=True, kw_only=True):
@@ -199,6 +205,9 @@ def prepare(
         coupling=stood_in[free][:, held] if len(held) else None,
         seen=seen,
         flexibility=b_free @ seen,
+        moduli=known,
+        shear=shear,
+        stiffening=stiffening,
     )
 
 
