@@ -469,6 +469,7 @@ def schemas() -> str:
         "uncertainty": ("uncertainty.toml",),
         "interply": ("interply.json",),
         "survival": ("survival.json",),
+        "line-text": ("line.toml",),
     }
     rows = [
         (

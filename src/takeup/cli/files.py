@@ -89,6 +89,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
     from takeup.cli.inputs import AsFoundFile, InterplyFile, SurvivalFile, UncertaintyFile
+    from takeup.line.text.forms import LineForm
 
     return {
         "bellows": (BellowsCase, "input of 'takeup bellows'"),
@@ -98,6 +99,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "size": (SizingTask, "input of 'takeup size'"),
         "interply": (InterplyFile, "input of 'takeup interply'"),
         "survival": (SurvivalFile, "input of 'takeup survival'"),
+        "line-text": (LineForm, "a line as text"),
     }
 
 
@@ -145,8 +147,22 @@ def schema_of(name: str) -> dict[str, Any]:
                 _or_text(described)
         if texts:
             _may_be_named_missing(definition)
+    if texts:
+        _members_or_text(schema)
     plain: dict[str, Any] = json.loads(json.dumps(schema))
     return plain
+
+
+def _members_or_text(part: Any) -> None:
+    """Let members of lists and tables that have a unit also be text."""
+    if isinstance(part, list):
+        for one in part:
+            _members_or_text(one)
+    elif isinstance(part, dict):
+        if "x-unit" in part and part.get("type") == "number":
+            _or_text(part)
+        for one in part.values():
+            _members_or_text(one)
 
 
 def _or_text(described: dict[str, Any]) -> None:

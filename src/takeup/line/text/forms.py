@@ -25,7 +25,13 @@ Rate = Annotated[float, number("axial_rate", "rate", gt=0)]
 Turning = Annotated[float, number("angular_rate", "angular rate", gt=0)]
 Friction = Annotated[float, number("ratio", "coefficient of friction", ge=0, le=2)]
 Temperature = Annotated[float, number("temperature", "metal temperature", gt=0)]
-Point = tuple[Length, ...]
+Point = tuple[
+    Annotated[float, msgspec.Meta(extra={"kind": "distance"}, extra_json_schema={"x-unit": "m"})],
+    ...,
+]
+Hot = Annotated[
+    float, msgspec.Meta(gt=0, extra={"kind": "temperature"}, extra_json_schema={"x-unit": "K"})
+]
 Direction = str | tuple[float, ...]
 
 
@@ -245,7 +251,7 @@ class StateForm(Form, frozen=True, kw_only=True):
     name: str
     pressure: Annotated[float, number("pressure", "gauge pressure")]
     temperature: Temperature
-    temperatures: dict[str, Temperature] = {}
+    temperatures: dict[str, Hot] = {}
     weight: bool = True
     contents: bool = True
     after: str = ""
