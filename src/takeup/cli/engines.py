@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from takeup.cli import bellows
+from takeup.cli import line as line_verbs
 from takeup.cli.common import emit, json_option, must_exist
 
 FILE = click.Path(path_type=Path)
@@ -106,4 +107,4 @@ def survival(file: Path, as_json: bool) -> None:
     click.echo(f"  {result.source.cite()}")
 
 
-COMMANDS = (*bellows.COMMANDS, interply, temperature, survival)
+COMMANDS = (*bellows.COMMANDS, *line_verbs.COMMANDS, interply, temperature, survival)

@@ -692,6 +692,18 @@ class SiteLimit(Fact, frozen=True, kw_only=True):
     by: Annotated[str, words("Set by")]
 
 
+class LineModel(Fact, frozen=True, kw_only=True):
+    """The mechanics of a line as text; kept whether or not it can be worked out yet."""
+
+    KIND: ClassVar = "line_model"
+    TITLE: ClassVar = "Line models"
+    KEY: ClassVar = ("line",)
+
+    line: Annotated[str, words("Line", refers="line")]
+    text: Annotated[str, words("Model", "TOML", long=True)]
+    note: Annotated[str, words("Note", long=True)] = ""
+
+
 KINDS: dict[str, type[Fact]] = {
     fact.KIND: fact
     for fact in (
@@ -716,6 +728,7 @@ KINDS: dict[str, type[Fact]] = {
         Quote,
         Decision,
         SiteLimit,
+        LineModel,
     )
 }
 """Every kind the store keeps, in the order in which a workbook must be read."""

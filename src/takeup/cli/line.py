@@ -1,0 +1,188 @@
+"""The verbs of a line as text: worked out without a site, or kept with one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from takeup.cli.common import (
+    author_option,
+    emit,
+    json_option,
+    must_exist,
+    plain,
+    site_option,
+    table,
+)
+
+if TYPE_CHECKING:
+    from takeup.line.report import LineReport, StateReport
+    from takeup.units import System
+
+FILE = click.Path(path_type=Path)
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.option("--state", "states", multiple=True, help="Show this state only; may be repeated.")
+@click.option(
+    "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True
+)  # fmt: skip
+@json_option
+def line(file: Path, states: tuple[str, ...], units: str, as_json: bool) -> int:
+    """Work out the line in FILE (TOML): loads on supports, joint movements, spring travels.
+
+    Every state is solved in its order, since friction remembers; --state chooses what is shown.
+    A fault of the text is named with its line. Exit code 1 where a state does not balance well
+    enough to be used.
+    """
+    from takeup.cli.telling import told
+    from takeup.units import System
+
+    found = worked(file, states)
+    if as_json:
+        emit(told(found))
+    else:
+        show(found, System(units))
+    poor = [state.state for state in found.states if not state.usable]
+    for name in poor:
+        click.echo(f"takeup: state {name!r} does not balance: do not use it", err=True)
+    return 1 if poor else 0
+
+
+def text_of(file: Path) -> str:
+    """The text of ``file``; raises :class:`takeup.errors.BadFile`."""
+    from takeup.errors import BadFile
+
+    must_exist(file)
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise BadFile(f"{file} cannot be read as UTF-8 text: {fault}") from fault
+
+
+def worked(file: Path, states: tuple[str, ...]) -> LineReport:
+    """Read, solve and tell ``file``; faults carry the name of the file."""
+    import msgspec
+
+    from takeup.errors import BadFile, TakeupError, UnknownName
+    from takeup.line.report import report
+    from takeup.line.solve import prepare, solve
+    from takeup.line.text import read
+
+    text = text_of(file)
+    try:
+        made = read(text)
+        found = report(made, solve(prepare(made)))
+    except TakeupError as fault:
+        raise BadFile(f"{file}: {fault}") from fault
+    names = [one.state for one in found.states]
+    for name in states:
+        if name not in names:
+            raise UnknownName("state", name, names)
+    if states:
+        chosen = tuple(one for one in found.states if one.state in states)
+        found = msgspec.structs.replace(found, states=chosen)
+    return found
+
+
+def show(found: LineReport, system: System) -> None:
+    """Print every state in tables."""
+    click.echo(f"Line {found.line}")
+    for state in found.states:
+        _state(state, system)
+    for words in found.cautions:
+        click.echo(f"  ! {words}")
+    for words in found.notes:
+        click.echo(f"  note: {words}")
+
+
+def _state(one: StateReport, system: System) -> None:
+    from takeup.units import shown, symbol
+
+    def cells(values: tuple[float, ...], kind: str) -> tuple[str, ...]:
+        return tuple(plain(shown(value, kind, system, unit=False)) for value in values)
+
+    click.echo(
+        f"\n{one.state}: {plain(shown(one.pressure, 'pressure', system))}, "
+        f"{plain(shown(one.temperature, 'temperature', system))}"
+    )
+    certificate = one.certificate
+    click.echo(
+        f"  balanced: {'yes' if one.usable else 'NO'} (forces {certificate.residual:.1e}, whole "
+        f"{certificate.balance:.1e} of the largest; {certificate.rounds} rounds)"
+    )
+    click.echo(
+        f"  Load on supports, east, north, up [{plain(symbol('force', system))}], about them "
+        f"[{plain(symbol('moment', system))}]"
+    )
+    table(
+        [
+            (s.name, s.kind, *cells(s.force, "force"), *cells(s.moment, "moment"))
+            for s in one.supports
+        ],
+        ("support", "kind", "east", "north", "up", "m. east", "m. north", "m. up"),
+    )
+    if one.joints:
+        click.echo(
+            f"  Joint movements from installed [{plain(symbol('movement', system))}, "
+            f"{plain(symbol('angle', system))}]"
+        )
+        table(
+            [
+                (
+                    j.tag if j.number is None else f"{j.tag} bellows {'AB'[j.number]}",
+                    *cells((j.axial, *j.lateral), "movement"),
+                    *cells((*j.angular, j.torsion), "angle"),
+                )
+                for j in one.joints
+            ],
+            ("joint", "axial +ext.", "lateral 1", "lateral 2", "angular 1", "angular 2", "twist"),
+        )
+    if one.springs:
+        click.echo(
+            f"  Springs: movement up and range [{plain(symbol('movement', system))}], load "
+            f"[{plain(symbol('force', system))}]"
+        )
+        table(
+            [
+                (
+                    s.name,
+                    s.kind,
+                    *cells((s.movement, -s.down, s.up), "movement"),
+                    *cells((s.load,), "force"),
+                )
+                for s in one.springs
+            ],
+            ("spring", "kind", "moved up", "lower stop", "upper stop", "load"),
+        )
+    for words in one.cautions:
+        click.echo(f"  ! {words}")
+
+
+@click.command("keep-line")
+@click.argument("tag")
+@click.argument("file", type=FILE)
+@click.option("--reason", default="model of the line kept", help="Why; kept with the change.")
+@author_option
+@site_option
+@json_option
+def keep_line(tag: str, file: Path, reason: str, author: str, folder: Path, as_json: bool) -> None:
+    """Keep FILE (TOML) as the model of line TAG of the site; faults are told, and it stays kept."""
+    from takeup.cli.common import opened
+    from takeup.desk import lines
+
+    text = text_of(file)
+    with opened(folder) as site:
+        kept = lines.keep(site, tag, text, author, reason)
+    if as_json:
+        emit(kept)
+        return
+    click.echo(f"Kept the model of line {kept.model.line}.")
+    for words in kept.faults:
+        click.echo(f"  ! {words}")
+
+
+COMMANDS = (line, keep_line)
