@@ -96,10 +96,10 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "as-found": (AsFoundFile, "input of 'takeup as-found'"),
         "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
         "hardware": (HardwareCase, "input of 'takeup hardware'"),
+        "line-text": (LineForm, "input of 'takeup line'"),
         "size": (SizingTask, "input of 'takeup size'"),
         "interply": (InterplyFile, "input of 'takeup interply'"),
         "survival": (SurvivalFile, "input of 'takeup survival'"),
-        "line-text": (LineForm, "a line as text"),
     }
 
 

@@ -35,7 +35,7 @@ def line(file: Path, states: tuple[str, ...], units: str, as_json: bool) -> int:
     """Work out the line in FILE (TOML): loads on supports, joint movements, spring travels.
 
     Every state is solved in its order, since friction remembers; --state chooses what is shown.
-    A fault of the text is named with its line. Exit code 1 where a state does not balance well
+    'takeup schema line-text' lists every field. A fault of the text is named with its line. Exit code 1 where a state does not balance well
     enough to be used.
     """
     from takeup.cli.telling import told
@@ -74,8 +74,10 @@ def worked(file: Path, states: tuple[str, ...]) -> LineReport:
 
     text = text_of(file)
     try:
-        made = read(text)
-        found = report(made, solve(prepare(made)))
+        ready = prepare(read(text, file=str(file)))
+        found = report(ready, solve(ready))
+    except BadFile:
+        raise
     except TakeupError as fault:
         raise BadFile(f"{file}: {fault}") from fault
     names = [one.state for one in found.states]
@@ -93,10 +95,42 @@ def show(found: LineReport, system: System) -> None:
     click.echo(f"Line {found.line}")
     for state in found.states:
         _state(state, system)
+    _checks(found)
     for words in found.cautions:
         click.echo(f"  ! {words}")
     for words in found.notes:
         click.echo(f"  note: {words}")
+
+
+MOST = 12
+"""Checks shown: the nearest to their limit, or beyond."""
+
+
+def _checks(found: LineReport) -> None:
+    if found.between is None:
+        return
+    from takeup.checks import Outcome
+
+    worst = sorted(found.checks, key=lambda check: -(check.ratio or 0.0))
+    unmet = [check for check in worst if check.outcome == Outcome.NOT_MET]
+    open_ = [check for check in worst if check.outcome == Outcome.NOT_EVALUATED]
+    click.echo(
+        f"\nChecks from {found.between[0]} to {found.between[1]}: {len(found.checks)}, not met "
+        f"{len(unmet)}, not evaluated {len(open_)}"
+    )
+    rows = [
+        (
+            check.name,
+            "" if check.ratio is None else f"{check.ratio:.3f}",
+            f"{check.outcome.value}{' *' if check.provisional else ''}",
+            check.source.cite(),
+        )
+        for check in [*worst[: max(MOST, len(unmet))], *open_[:MOST]]
+    ]
+    table(list(dict.fromkeys(rows)), ("nearest to their limit", "use", "outcome", "source"))
+    for words in dict.fromkeys(words for check in open_ for words in (check.because,) if words):
+        click.echo(f"  ? {words}")
+    click.echo("  * provisional: rests on a source that was not read or confirmed")
 
 
 def _state(one: StateReport, system: System) -> None:

@@ -103,24 +103,18 @@ def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] =
     """Read and solve ``text``; what is wrong with it is told, not raised."""
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
-    from takeup.line.text import read
+    from takeup.line.text import examine
 
-    line = None
+    read = examine(text, joints=known)
+    if read.line is None:
+        faults = tuple(fault.words() for fault in read.faults)
+        return Solved(line=None, report=None, faults=faults, asked=asked)
     try:
-        line = read(text, known)
-        found = report(line, solve(prepare(line)))
+        ready = prepare(read.line)
+        found = report(ready, solve(ready))
     except TakeupError as fault:
-        return Solved(line=line, report=None, faults=told(fault), asked=asked)
-    return Solved(line=line, report=found, faults=(), asked=asked)
-
-
-def told(fault: TakeupError) -> tuple[str, ...]:
-    """Every fault of a text that ``fault`` names, or its own words."""
-    several = getattr(fault, "faults", ())
-    return tuple(
-        f"line {one.at}: {one.wrong}" if getattr(one, "at", 0) else str(getattr(one, "wrong", one))
-        for one in several
-    ) or (str(fault),)
+        return Solved(line=read.line, report=None, faults=(str(fault),), asked=asked)
+    return Solved(line=read.line, report=found, faults=(), asked=asked)
 
 
 def joints(site: Site, tag: str) -> tuple[dict[str, JointData], tuple[str, ...]]:

@@ -1,7 +1,4 @@
-"""What a solved line says: loads on supports, spring travels, joint movements, cautions. SI.
-
-Stresses of the pipe and use of a joint's design movement are not part of it.
-"""
+"""A solved line state by state: loads on supports, spring travels, joint movements, checks. SI."""
 
 from __future__ import annotations
 
@@ -10,12 +7,11 @@ from collections.abc import Sequence
 import msgspec
 import numpy as np
 
-from takeup.checks import Check, LimitKind, compare
+from takeup.checks import Check
 from takeup.line.model import (
     Anchor,
     ConstantSpring,
     Guide,
-    Line,
     Rest,
     RodHanger,
     Stop,
@@ -23,12 +19,9 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
-from takeup.line.solve import Certificate, JointMovement, Reaction, StateResult
-from takeup.sources import assumption
+from takeup.line.results import judge
+from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
 
-GIVEN = assumption(
-    "allowed load as given in the model of the line; whoever wrote it answers for it"
-)
 STILL = 1.0
 """A support that carries less than this is said to carry nothing [N]."""
 NAMES: dict[type, str] = {
@@ -55,7 +48,6 @@ class SupportLoad(msgspec.Struct, frozen=True, kw_only=True):
     """About east, north, up [N.m]"""
     movement: tuple[float, float, float]
     """Of its station from installed [m]"""
-    checks: tuple[Check, ...] = ()
     says: str = ""
     """Anything out of the ordinary, such as a rest that the line has lifted off"""
 
@@ -97,6 +89,10 @@ class LineReport(msgspec.Struct, frozen=True, kw_only=True):
 
     line: str
     states: tuple[StateReport, ...]
+    checks: tuple[Check, ...]
+    """Stresses between the cold and the hot state, loads and travels against their limits"""
+    between: tuple[str, str] | None
+    """The cold and the hot state of the checks; ``None``: no check was made"""
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -104,17 +100,22 @@ class LineReport(msgspec.Struct, frozen=True, kw_only=True):
 CAUTIONS = (
     "The line is taken as modelled: a support that is seized, lost or set otherwise changes loads "
     "and movements. Compare with what stands on site before anyone acts on it.",
-    "Stresses of the pipe, and joint movements against their design, are not checked here.",
+    "Joint movements against their design are not checked here; hand them to the bellows engine.",
 )
 
 
-def report(line: Line, results: Sequence[StateResult]) -> LineReport:
-    """Tell ``results`` of :func:`takeup.line.solve.solve` on ``line``."""
+def report(ready: Prepared, results: Sequence[StateResult]) -> LineReport:
+    """Tell ``results`` of :func:`takeup.line.solve.solve` on ``ready``.
+
+    The checks are between the first state with the role cold and the last with the role hot.
+    ``ready`` must stand on moduli at room temperature, as it does unless told otherwise.
+    """
+    line = ready.line
     supports = {one.name: one for one in line.supports}
     states = {one.name: one for one in line.states}
     told = []
     for result in results:
-        loads = tuple(_load(supports[one.name], one, result.state) for one in result.reactions)
+        loads = tuple(_load(supports[one.name], one) for one in result.reactions)
         springs = tuple(
             _travel(one, result.reaction(one.name))
             for one in line.supports
@@ -143,60 +144,46 @@ def report(line: Line, results: Sequence[StateResult]) -> LineReport:
                 cautions=tuple(cautions),
             )
         )
-    return LineReport(line=line.tag, states=tuple(told), cautions=CAUTIONS, notes=line.notes)
+    cold = next((one.name for one in line.states if one.role == "cold"), "")
+    hot = next((one.name for one in reversed(line.states) if one.role == "hot"), "")
+    judged = judge(ready, results, cold=cold, hot=hot)
+    between = (cold, hot) if cold and hot else None
+    missing = (
+        ()
+        if between
+        else ("No check was made of stresses and loads: give one state the role cold and one hot.",)
+    )
+    return LineReport(
+        line=line.tag,
+        states=tuple(told),
+        checks=judged.checks,
+        between=between,
+        cautions=(*missing, *CAUTIONS, *judged.cautions),
+        notes=(*line.notes, *(judged.notes if between else ())),
+    )
 
 
-def _load(support: Support, found: Reaction, state: str) -> SupportLoad:
+def _load(support: Support, found: Reaction) -> SupportLoad:
     size = float(np.linalg.norm(found.force))
     says = ""
     if isinstance(support, Rest) and size < STILL:
         says = "the line has lifted off this rest, or never reached it"
     elif isinstance(support, RodHanger) and size < STILL:
         says = "the rod is slack"
-    checks = _checks(support, found, size, state)
-    over = [check for check in checks if check.ratio is not None and check.ratio > 1.0]
-    if over:
-        worst = max(check.ratio or 0.0 for check in over)
-        says = f"loaded to {worst:.2f} of what is allowed"
     return SupportLoad(
         name=found.name,
         kind=NAMES[type(support)],
         station=support.station,
-        force=found.force,
-        moment=found.moment,
-        movement=found.movement,
-        checks=checks,
+        force=_plus(found.force),
+        moment=_plus(found.moment),
+        movement=_plus(found.movement),
         says=says,
     )
 
 
-AXES = ("force east", "force north", "force up", "moment about east", "moment about north",
-        "moment about up")  # fmt: skip
-
-
-def _checks(support: Support, found: Reaction, size: float, state: str) -> tuple[Check, ...]:
-    if isinstance(support, Anchor):
-        if support.allowed is None:
-            return ()
-        demands = [abs(value) for value in (*found.force, *found.moment)]
-        return tuple(
-            _check(
-                f"{found.name}.{k}@{state}", axis, demand, allowed, "moment" if k > 2 else "force"
-            )
-            for k, (axis, demand, allowed) in enumerate(
-                zip(AXES, demands, support.allowed, strict=True)
-            )
-        )
-    if isinstance(support, VariableSpring | ConstantSpring) or support.allowed is None:
-        return ()
-    return (_check(f"{found.name}@{state}", "load", size, support.allowed, "force"),)
-
-
-def _check(id: str, name: str, demand: float, allowed: float, kind: str) -> Check:
-    return compare(
-        id=id, name=name, demand=demand, capacity=allowed, kind=kind, source=GIVEN,
-        limit_kind=LimitKind.RULE_OF_THUMB,
-    )  # fmt: skip
+def _plus(values: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Without minus zeros, which read as if something pulled."""
+    return values[0] + 0.0, values[1] + 0.0, values[2] + 0.0
 
 
 def _travel(spring: VariableSpring | ConstantSpring, found: Reaction) -> SpringTravel:

@@ -1,0 +1,117 @@
+"""A line from the command line: tables, JSON, faults by line of the text, kept with a site."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import ROOT, Said
+from tests.cli.test_faults import one_paragraph
+
+Takeup = Callable[..., Said]
+EXAMPLE = ROOT / "examples" / "line.toml"
+
+
+def changed(tmp_path: Path, old: str, new: str) -> Path:
+    """The example with one thing changed."""
+    text = EXAMPLE.read_text()
+    assert old in text
+    path = tmp_path / "changed.toml"
+    path.write_text(text.replace(old, new, 1))
+    return path
+
+
+def test_the_example_is_told_state_by_state_with_its_certificate(takeup: Takeup) -> None:
+    """Both states, balance, supports, joint, spring and checks stand in words."""
+    said = takeup("line", EXAMPLE)
+    assert said.code == 0
+    for words in ("cold: 0.00 bar, 21 °C", "hot: 2.00 bar, 540 °C", "balanced: yes", "EJ-101",
+                  "spring at knee.out", "Checks from cold to hot", "not met"):  # fmt: skip
+        assert words in said.out
+
+
+def test_json_balances_weight_against_supports(takeup: Takeup) -> None:
+    """No NaN; loads of both states sum to the same weight, sideways loads to nothing."""
+    data = json.loads(takeup("line", EXAMPLE, "--json").out, parse_constant=pytest.fail)
+    total = [
+        [sum(support["force"][k] for support in state["supports"]) for k in range(3)]
+        for state in data["states"]
+    ]
+    assert total[0][2] == pytest.approx(total[1][2], rel=1e-6)
+    assert total[0][2] < -20e3
+    assert all(abs(total[n][k]) < 1.0 for n in (0, 1) for k in (0, 1))
+    assert data["checks"][0]["ratio"] is not None
+
+
+def test_one_state_is_shown_and_an_unknown_one_is_answered_with_the_nearest(
+    takeup: Takeup,
+) -> None:
+    """--state chooses; a slip of the pen is helped."""
+    said = takeup("line", EXAMPLE, "--state", "hot")
+    assert "hot: 2.00 bar" in said.out
+    assert "cold: 0.00 bar" not in said.out
+    said = takeup("line", EXAMPLE, "--state", "hto")
+    assert said.code == 1
+    assert "Did you mean hot?" in said.err
+
+
+def test_us_units_are_the_same_loads_in_pounds(takeup: Takeup) -> None:
+    """Units change the reading, not the result."""
+    out = takeup("line", EXAMPLE, "--units", "us").out
+    assert "[lbf]" in out
+    assert "°F" in out
+    assert "°C" not in out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('station = "rest one"', 'station = "rest on"', "station rest on"),
+        ('joint = "EJ-101"', 'joint = "EJ-1O1"', "EJ-1O1"),
+        ('axial_rate = "300 N/mm"', 'axial_rate = "300 bar"', "N/mm"),
+        ('temperature = "540 C"', 'temperature = "1540 C"', "station"),
+    ],
+)
+def test_a_fault_is_told_with_file_and_line(
+    takeup: Takeup, tmp_path: Path, old: str, new: str, says: str
+) -> None:
+    """The line of the text is the one that was changed, or that of its table."""
+    path = changed(tmp_path, old, new)
+    said = takeup("line", path)
+    assert said.code == 1
+    assert f"{path}, line " in said.err
+    assert says in said.err
+    assert "Traceback" not in said.err
+
+
+def test_a_line_that_nothing_holds_is_refused(takeup: Takeup, tmp_path: Path) -> None:
+    """Without any anchor the loose station is named."""
+    text = EXAMPLE.read_text().split("[[anchor]]")[0] + "[[state]]\nname = 'c'\npressure = 0\n"
+    path = tmp_path / "loose.toml"
+    path.write_text(text + "temperature = '21 C'\n")
+    said = takeup("line", path)
+    assert said.code == 1
+    assert one_paragraph(said)
+    assert "the line is loose" in said.err
+
+
+def test_a_model_with_faults_stays_kept(takeup: Takeup, site: Path, tmp_path: Path) -> None:
+    """What is wrong is told; the text is in the store for later."""
+    from takeup.desk import lines
+    from takeup.desk.site import open_site
+    from takeup.register.entities import Line
+
+    path = changed(tmp_path, 'station = "rest one"', 'station = "rest on"')
+    with open_site(site) as opened:
+        tag = opened.register().all(Line)[0].tag
+    said = takeup("keep-line", tag, path, "--site", site)
+    assert said.code == 0
+    assert "Kept the model" in said.out
+    assert "rest on" in said.out
+    with open_site(site) as opened:
+        kept = lines.model(opened, tag)
+    assert kept is not None
+    assert kept.text == path.read_text()
