@@ -9,6 +9,7 @@ from takeup.documents.drawing.charts import (
     ratio_bar,
     temperature_chart,
 )
+from takeup.documents.drawing.isometric import isometric
 from takeup.documents.drawing.load_path import load_path
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
 from takeup.documents.drawing.section import joint_section
@@ -28,6 +29,7 @@ __all__ = [
     "crew_chart",
     "gantt",
     "interply_chart",
+    "isometric",
     "joint_section",
     "level_mark",
     "line_strip",
