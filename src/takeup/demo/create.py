@@ -13,7 +13,7 @@ from takeup.desk.site import Site
 from takeup.evidence.facts import Photo, TemperatureSeries
 from takeup.fields import Fact
 from takeup.progress import Progress, silent
-from takeup.register.entities import LifeEvent, Plant
+from takeup.register.entities import LifeEvent, LineModel, Plant
 
 AUTHOR = "Demo"
 
@@ -30,6 +30,7 @@ def create(folder: Path, *, today: dt.date, seed: int = 1, progress: Progress = 
     events = [fact for fact in register if isinstance(fact, LifeEvent)]
     _put(made, [*head[1:], *(fact for fact in register if fact not in events)], "register taken on")
     _put(made, events, "life events from the files")
+    _put(made, _models(), "models of lines taken on")
     progress(0.2, "inspections")
     _put(made, facts.evidence(times), "hot walks, cold inspection, marks and tests")
     shown = len(series.SHAPES)
@@ -67,6 +68,15 @@ def _history(site: Site, shape: series.Shape, times: facts.Times, seed: int) -> 
         last=dt.datetime.fromtimestamp(last, dt.UTC),
         original="plant history (invented)",
     )
+
+
+def _models() -> list[Fact]:
+    """Models of lines, invented; joints that a model names without data come from the register."""
+    folder = Path(__file__).parent / "lines"
+    return [
+        LineModel(line=path.stem, text=path.read_text(encoding="utf-8"))
+        for path in sorted(folder.glob("*.toml"))
+    ]
 
 
 def _photos(site: Site, times: facts.Times) -> list[Fact]:

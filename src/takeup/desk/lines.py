@@ -59,6 +59,75 @@ class Solved(msgspec.Struct, frozen=True, kw_only=True):
     """What the register does not tell of joints on this line"""
 
 
+class Compared(msgspec.Struct, frozen=True, kw_only=True):
+    """A joint's movement from cold to hot by one way of knowing it; ``None`` is unknown."""
+
+    joint: str
+    by: str
+    """By theory, or where the register has it from"""
+    axial: float | None
+    """+ extension [m]"""
+    lateral: float | None
+    """Resultant [m]"""
+    angular: float | None
+    """Resultant [rad]"""
+    uncertainty: float | None = None
+    """Of the axial movement, 95 % [m]"""
+
+
+def compared(site: Site, report: LineReport) -> tuple[Compared, ...]:
+    """Theory of every joint of the register on a line, beside what is expected and measured.
+
+    Theory is cold to hot between the ends of the joint; marks are hot minus cold of one bellows.
+    """
+    from takeup.assess.verdict import evaluate
+    from takeup.desk.cases import cases
+    from takeup.register.entities import MovementCase, MovementRole
+
+    register = site.register()
+    rows: list[Compared] = []
+    for move in report.ranges:
+        if move.number is not None:
+            continue
+        rows.append(
+            Compared(
+                joint=move.tag,
+                by="theory, cold to hot",
+                axial=move.axial,
+                lateral=math.hypot(*move.lateral),
+                angular=math.hypot(*move.angular),
+            )
+        )
+        joint = register.find(Joint, move.tag)
+        if joint is None:
+            continue
+        rows += [
+            Compared(
+                joint=joint.tag,
+                by=f"{one.role.value}, {one.name}",
+                axial=one.axial,
+                lateral=one.lateral,
+                angular=one.angular,
+            )
+            for one in register.of_joint(MovementCase, joint.tag)
+            if one.role in {MovementRole.EXPECTED, MovementRole.RATED}
+        ]
+        (evaluation,) = evaluate(cases(site, tags=[joint.tag]))
+        rows += [
+            Compared(
+                joint=joint.tag,
+                by=f"marks of bellows {one.bellows}, {one.hot_visit} against {one.cold_visit}",
+                axial=one.axial,
+                lateral=one.lateral,
+                angular=one.angular,
+                uncertainty=one.uncertainty,
+            )
+            for one in evaluation.movements
+            if one.axial is not None
+        ]
+    return tuple(rows)
+
+
 def model(site: Site, tag: str) -> LineModel | None:
     """The model of line ``tag`` as kept; ``None`` where there is none.
 

@@ -19,6 +19,7 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
+from takeup.line.results import between as difference
 from takeup.line.results import judge
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
 
@@ -91,6 +92,8 @@ class LineReport(msgspec.Struct, frozen=True, kw_only=True):
     states: tuple[StateReport, ...]
     checks: tuple[Check, ...]
     """Stresses between the cold and the hot state, loads and travels against their limits"""
+    ranges: tuple[JointMovement, ...]
+    """Hot minus cold of every joint and of its bellows: what marks are compared with"""
     between: tuple[str, str] | None
     """The cold and the hot state of the checks; ``None``: no check was made"""
     cautions: tuple[str, ...]
@@ -157,9 +160,17 @@ def report(ready: Prepared, results: Sequence[StateResult]) -> LineReport:
         line=line.tag,
         states=tuple(told),
         checks=judged.checks,
+        ranges=_ranges(results, cold, hot) if between else (),
         between=between,
         cautions=(*missing, *CAUTIONS, *judged.cautions),
         notes=(*line.notes, *(judged.notes if between else ())),
+    )
+
+
+def _ranges(results: Sequence[StateResult], cold: str, hot: str) -> tuple[JointMovement, ...]:
+    by_name = {one.state: one for one in results}
+    return tuple(
+        difference(by_name[cold], by_name[hot], one.tag, one.number) for one in by_name[hot].joints
     )
 
 

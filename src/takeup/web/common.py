@@ -149,6 +149,10 @@ def _quantity(value: float | None, kind: str, system: System) -> str:
     return shown(value, kind, system)
 
 
+def _bare(value: float | None, kind: str, system: System) -> str:
+    return shown(value, kind, system, unit=False)
+
+
 def _mark(level: Level | None, size: float = 18) -> Markup:
     return Markup(level_mark(level, size=size, palette=WEB))
 
@@ -175,6 +179,7 @@ def _chance(value: float | None) -> str:
 
 templates.env.filters |= {
     "q": _quantity,
+    "bare": _bare,
     "mark": _mark,
     "bar": _bar,
     "k": _thousands,

@@ -22,6 +22,7 @@ from takeup.web import (
     documents,
     imports,
     joints,
+    lines,
     overview,
     plan,
     record,
@@ -46,6 +47,7 @@ def create_app(folder: Path) -> FastAPI:
     for module in (
         overview,
         joints,
+        lines,
         record,
         imports,
         plan,
