@@ -27,11 +27,14 @@ def test_the_demo_line_moves_its_joint_as_the_marks_say(demo_site):
     solved = lines.solved(demo_site, "12-SC")
     assert solved.report is not None
     assert all(state.usable for state in solved.report.states)
-    rows = [row for row in lines.compared(demo_site, solved.report) if row.joint == "EJ-1201"]
+    compared = lines.compared(demo_site, solved.report)
+    rows = [row for row in compared if row.joint == "EJ-1201"]
     theory = next(row for row in rows if row.by.startswith("theory"))
     marks = next(row for row in rows if row.by.startswith("marks"))
     assert theory.axial == pytest.approx(-0.042, abs=2e-3)
     assert marks.axial == pytest.approx(theory.axial, abs=3e-3)
+    assert not marks.differs
+    assert [row.joint for row in compared if row.differs] == ["EJ-1202", "EJ-1203"]
 
 
 def test_a_text_with_faults_stays_kept_and_can_be_mended(demo_site):

@@ -73,12 +73,15 @@ class Compared(msgspec.Struct, frozen=True, kw_only=True):
     """Resultant [rad]"""
     uncertainty: float | None = None
     """Of the axial movement, 95 % [m]"""
+    differs: bool = False
+    """Whether marks lie off the theory by more than their own uncertainty"""
 
 
 def compared(site: Site, report: LineReport) -> tuple[Compared, ...]:
     """Theory of every joint of the register on a line, beside what is expected and measured.
 
-    Theory is cold to hot between the ends of the joint; marks are hot minus cold of one bellows.
+    Theory is cold to hot between the ends of the joint; marks are hot minus cold, of the joint
+    or of one bellows.
     """
     from takeup.assess.verdict import evaluate
     from takeup.desk.cases import cases
@@ -116,11 +119,14 @@ def compared(site: Site, report: LineReport) -> tuple[Compared, ...]:
         rows += [
             Compared(
                 joint=joint.tag,
-                by=f"marks of bellows {one.bellows}, {one.hot_visit} against {one.cold_visit}",
+                by=f"marks{'' if one.bellows == '-' else f' of bellows {one.bellows}'}, "
+                f"{one.hot_visit} against {one.cold_visit}",
                 axial=one.axial,
                 lateral=one.lateral,
                 angular=one.angular,
                 uncertainty=one.uncertainty,
+                differs=one.uncertainty is not None
+                and abs(one.axial - move.axial) > one.uncertainty,
             )
             for one in evaluation.movements
             if one.axial is not None
