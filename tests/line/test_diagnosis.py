@@ -10,7 +10,16 @@ import numpy as np
 import pytest
 
 from takeup.errors import Contradiction, UnknownName
-from takeup.line.diagnosis import Fault, Kind, Reading, candidates, diagnose, faults_of, model
+from takeup.line.diagnosis import (
+    Fault,
+    Kind,
+    Options,
+    Reading,
+    candidates,
+    diagnose,
+    faults_of,
+    model,
+)
 from takeup.line.diagnosis.predict import Model, exact, first_order, sound_at
 from takeup.line.model import (
     Anchor,
@@ -70,6 +79,8 @@ def made(**changes: Any) -> Line:
     return Line(**{**values, **changes})
 
 
+ALONE = Options(pairs=False, solved=6)
+"""Single faults only, for speed."""
 MARKS = tuple(
     Reading(kind=Kind.JOINT, place="EJ-1", part=part, error=1e-3)
     for part in ("axial", "lateral 1", "lateral 2", "angular 1", "angular 2")
@@ -157,7 +168,7 @@ def test_other_temperature_is_named_with_its_rise() -> None:
         msgspec.structs.replace(reading, value=float(value))
         for reading, value in zip(base.readings, values, strict=True)
     )
-    found = diagnose(made(), taken)
+    found = diagnose(made(), taken, options=ALONE)
     first = found.groups[0].explanations[0]
     assert [one.place for one in first.faults] == ["process temperature"]
     assert found.rise == pytest.approx(1.25, abs=0.12)
@@ -196,7 +207,7 @@ def test_readings_of_a_sound_line_are_those_of_the_solver() -> None:
 def test_next_reading_is_one_not_taken_and_tells_something() -> None:
     """A single mark leaves several groups; what to read next is new and worth something."""
     (one,) = shown(fault("G1", "seized"), readings=MARKS[2:3])
-    found = diagnose(made(), [one])
+    found = diagnose(made(), [one], options=ALONE)
     assert found.next is not None
     assert found.next.reading.key != one.key
     assert 0.0 < found.next.bits < np.log2(60)
@@ -206,7 +217,7 @@ def test_marks_that_nothing_explains_are_said_so() -> None:
     """Readings far from all explanations bring a caution, not a culprit without a word."""
     wild = [msgspec.structs.replace(mark, value=value) for mark, value in
             zip(MARKS, (0.4, -0.5, 0.6, 0.3, -0.3), strict=True)]  # fmt: skip
-    found = diagnose(made(), wild)
+    found = diagnose(made(), wild, options=ALONE)
     assert found.chance < 0.01
     assert any("no single fault or pair fits" in caution for caution in found.cautions)
 
@@ -233,4 +244,4 @@ def test_states_must_be_known() -> None:
     with pytest.raises(Contradiction, match="cold and of a hot state"):
         diagnose(loose, [msgspec.structs.replace(MARKS[0], value=0.0)])
     marks = [msgspec.structs.replace(MARKS[0], value=0.0)]
-    assert diagnose(loose, marks, cold="one", hot="two").groups
+    assert diagnose(loose, marks, cold="one", hot="two", options=ALONE).groups

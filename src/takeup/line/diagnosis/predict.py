@@ -132,6 +132,38 @@ def varied(ready: Prepared, rise: float, friction: float) -> Prepared:
     return msgspec.structs.replace(ready, line=changed)
 
 
+def sound_laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
+    """Laws of the sound line; what does not rub has none of friction's rows at work.
+
+    A friction of next to nothing would stick and slip within a hair and never settle.
+    """
+    laws = list(rowing.laws(line, found, state))
+    supports = {one.name: one for one in line.supports}
+    for at, (place, law) in enumerate(zip(found.places, laws, strict=True)):
+        one = supports.get(place.name) if place.what == "support" else None
+        if not isinstance(one, (Rest, Guide)) or one.friction > FRICTIONLESS:
+            continue
+        if isinstance(one, Rest):
+            smooth = contact.pressed(one.name, friction=0.0, clear=one.gap)
+        else:
+            smooth = _smooth(msgspec.structs.replace(one, friction=0.0), len(place.rows))
+        smooth.rows, smooth.reference = law.rows, law.reference
+        laws[at] = smooth
+    return tuple(laws)
+
+
+def _smooth(one: Guide, count: int) -> Law:
+    """A guide that does not rub, with an idle row along the line."""
+    sides = rowing.guide(one, count - 1)
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        forces, slopes = np.zeros(count), np.zeros((count, count))
+        forces[:-1], slopes[:-1, :-1], _ = sides.answer(u[:-1], memory)
+        return forces, slopes, memory
+
+    return Law(name=one.name, reference=(*sides.reference, 0.0), answer=answer)
+
+
 def model(
     line: Line,
     readings: Sequence[Reading],
@@ -176,7 +208,7 @@ def model(
 def _sound(
     ready: Prepared, forms: Functionals, moving: Array, rise: float, friction: float
 ) -> Sound:
-    cold, hot = solve(ready)
+    cold, hot = solve(ready, sound_laws)
     return Sound(
         rise=rise,
         friction=friction,
@@ -204,7 +236,7 @@ def read(forms: Functionals, cold: StateResult, hot: StateResult) -> Array:
 def _tangent(
     ready: Prepared, state: State, result: StateResult, forms: Functionals, moving: Array
 ) -> Tangent:
-    laws = rowing.laws(ready.line, ready.rows, state)
+    laws = sound_laws(ready.line, ready.rows, state)
     u = result.row_movement
     sliding = _sliding(ready, laws, u, result.memory)
     _, slope, _ = contact.answers(laws, u, sliding)
@@ -326,7 +358,7 @@ def exact(made: Model, faults: Sequence[Fault], sound: Sound | None = None) -> A
     hot_name = base.ready.line.states[1].name
 
     def laws(line: Line, rows: Rows, state: State) -> tuple[Law, ...]:
-        found = list(rowing.laws(line, rows, state))
+        found = list(sound_laws(line, rows, state))
         for place, fault in zip(places, acting, strict=True):
             found[place.index] = _law(made, base, place, fault, state.name == hot_name)
         return tuple(found)
