@@ -164,3 +164,13 @@ def test_a_result_of_another_line_is_refused(solved):
         isometric(line, short)
     with pytest.raises(Contradiction, match="no pieces"):
         isometric(msgspec.structs.replace(line, pieces=()))
+
+
+def test_large_rotations_are_warned_of(solved):
+    """A state that turns beyond small rotations says so below the drawing; a sound one does not."""
+    line, states, _ = solved
+    motion = states[-1].motion.copy()
+    motion[2, 4] = 0.3
+    wild = msgspec.structs.replace(states[-1], motion=motion)
+    assert "small rotations" in " ".join(words(isometric(line, wild, width=1240)))
+    assert "small rotations" not in " ".join(words(isometric(line, states[-1], width=1240)))

@@ -43,6 +43,8 @@ from takeup.units import Array, System, kind_of
 
 STILL = 1.0
 """A support that carries less than this carries nothing [N]."""
+SMALL = 0.1
+"""Rotation up to which a linear solution is trusted [rad]; engineering assumption."""
 MOST = 42.0
 """Largest movement as drawn [px]."""
 SIZE = 11.0
@@ -477,6 +479,12 @@ class _Sheet:
                 notes.append("F and M: load of the line on the anchor, east / north / up.")
             if any(isinstance(piece, Joint) for piece in self.line.pieces):
                 notes.append("Movements of joints are from installed; + axial is longer.")
+            turns = [self.result.motion[:, 3:].ravel(), *(m.angular for m in self.result.joints)]
+            if max(float(np.abs(one).max(initial=0.0)) for one in map(np.asarray, turns)) > SMALL:
+                notes.append(
+                    "Something turns by more than 0.1 rad (6 deg), beyond the small rotations that "
+                    "the solution stands on: do not use its numbers."
+                )
             if not self.result.certificate.good:
                 notes.append("This state is not solved well enough to be used.")
         if self.unnamed:
