@@ -58,6 +58,17 @@ def test_one_state_is_shown_and_an_unknown_one_is_answered_with_the_nearest(
     assert "Did you mean hot?" in said.err
 
 
+def test_the_isometric_of_the_state_is_written(takeup: Takeup, tmp_path: Path) -> None:
+    """SVG with the joint; a folder that is not there is said so."""
+    out = tmp_path / "line.svg"
+    assert takeup("line", EXAMPLE, "--state", "hot", "--svg", out).code == 0
+    assert out.read_text(encoding="utf-8").lstrip().startswith("<svg")
+    assert "EJ-101" in out.read_text(encoding="utf-8")
+    said = takeup("line", EXAMPLE, "--svg", tmp_path / "none" / "line.svg")
+    assert said.code == 1
+    assert "cannot be written" in said.err
+
+
 def test_us_units_are_the_same_loads_in_pounds(takeup: Takeup) -> None:
     """Units change the reading, not the result."""
     out = takeup("line", EXAMPLE, "--units", "us").out

@@ -11,6 +11,7 @@ def test_the_page_shows_the_hot_state_first_and_leads_to_the_cold_one(client):
         "State on stream", "● Balanced", "Loads on supports", "12-A1", "EJ-1201 bellows A",
         "12-S1", "Theory beside what is expected and measured", "marks, 2026-hot against", "▲ off the theory",
         "Checks, nearest to their limit first", "The line is taken as modelled",
+        'aria-label="Isometric of the line"', "<svg",
     ):  # fmt: skip
         assert words in text, words
     assert 'href="/lines/12-SC/mechanics?state=installed"' in text

@@ -19,6 +19,7 @@ from takeup.cli.common import (
 
 if TYPE_CHECKING:
     from takeup.line.report import LineReport, StateReport
+    from takeup.line.solve import Prepared, StateResult
     from takeup.units import System
 
 FILE = click.Path(path_type=Path)
@@ -30,8 +31,16 @@ FILE = click.Path(path_type=Path)
 @click.option(
     "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True
 )  # fmt: skip
+@click.option(
+    "--svg",
+    "drawing",
+    type=FILE,
+    help="Write the isometric here, with the deflected shape of the last state shown.",
+)
 @json_option
-def line(file: Path, states: tuple[str, ...], units: str, as_json: bool) -> int:
+def line(
+    file: Path, states: tuple[str, ...], units: str, drawing: Path | None, as_json: bool
+) -> int:
     """Work out the line in FILE (TOML): loads on supports, joint movements, spring travels.
 
     Every state is solved in its order, since friction remembers; --state chooses what is shown.
@@ -41,7 +50,15 @@ def line(file: Path, states: tuple[str, ...], units: str, as_json: bool) -> int:
     from takeup.cli.telling import told
     from takeup.units import System
 
-    found = worked(file, states)
+    found, ready, results = worked(file, states)
+    if drawing is not None:
+        from takeup.cli.common import writing
+        from takeup.documents.drawing import isometric
+
+        last = next(one for one in results if one.state == found.states[-1].state)
+        svg = isometric(ready.line, last, checks=found.checks, system=System(units))
+        with writing(drawing):
+            drawing.write_text(svg, encoding="utf-8")
     if as_json:
         emit(told(found))
     else:
@@ -63,7 +80,9 @@ def text_of(file: Path) -> str:
         raise BadFile(f"{file} cannot be read as UTF-8 text: {fault}") from fault
 
 
-def worked(file: Path, states: tuple[str, ...]) -> LineReport:
+def worked(
+    file: Path, states: tuple[str, ...]
+) -> tuple[LineReport, Prepared, tuple[StateResult, ...]]:
     """Read, solve and tell ``file``; faults carry the name of the file."""
     import msgspec
 
@@ -75,7 +94,8 @@ def worked(file: Path, states: tuple[str, ...]) -> LineReport:
     text = text_of(file)
     try:
         ready = prepare(read(text, file=str(file)))
-        found = report(ready, solve(ready))
+        results = solve(ready)
+        found = report(ready, results)
     except BadFile:
         raise
     except TakeupError as fault:
@@ -87,7 +107,7 @@ def worked(file: Path, states: tuple[str, ...]) -> LineReport:
     if states:
         chosen = tuple(one for one in found.states if one.state in states)
         found = msgspec.structs.replace(found, states=chosen)
-    return found
+    return found, ready, results
 
 
 def show(found: LineReport, system: System) -> None:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from takeup.desk.site import Site
     from takeup.line.model import BellowsSpring, Hardware, Line
     from takeup.line.report import LineReport
+    from takeup.line.solve import StateResult
     from takeup.line.text import JointData
 
 HELD = {
@@ -54,6 +55,8 @@ class Solved(msgspec.Struct, frozen=True, kw_only=True):
 
     line: Line | None
     report: LineReport | None
+    results: tuple[StateResult, ...] = ()
+    """Every state as solved, in the order of the report"""
     faults: tuple[str, ...]
     asked: tuple[str, ...]
     """What the register does not tell of joints on this line"""
@@ -186,10 +189,11 @@ def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] =
         return Solved(line=None, report=None, faults=faults, asked=asked)
     try:
         ready = prepare(read.line)
-        found = report(ready, solve(ready))
+        results = solve(ready)
+        found = report(ready, results)
     except TakeupError as fault:
         return Solved(line=read.line, report=None, faults=(str(fault),), asked=asked)
-    return Solved(line=read.line, report=found, faults=(), asked=asked)
+    return Solved(line=read.line, report=found, results=results, faults=(), asked=asked)
 
 
 def joints(site: Site, tag: str) -> tuple[dict[str, JointData], tuple[str, ...]]:

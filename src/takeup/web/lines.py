@@ -10,7 +10,8 @@ from starlette.concurrency import run_in_threadpool
 
 from takeup.checks import Check, Outcome
 from takeup.desk import lines
-from takeup.errors import UnknownName
+from takeup.documents.drawing import WEB, isometric
+from takeup.errors import TakeupError, UnknownName
 from takeup.line.report import StateReport
 from takeup.register.entities import Line
 from takeup.web.common import Form, back, page, site_of
@@ -74,6 +75,14 @@ def _show(
         left = [one for one in worst if one.outcome == Outcome.NOT_EVALUATED]
         checks = tuple(dict.fromkeys([*worst[: max(SHOWN, unmet)], *left]))
         compared = lines.compared(site, report)
+    drawing = ""
+    if solved is not None and solved.line is not None:
+        result = next((one for one in solved.results if shown and one.state == shown.state), None)
+        judged = report.checks if report is not None else ()
+        try:
+            drawing = isometric(solved.line, result, checks=judged, system=site.system, palette=WEB)
+        except TakeupError:
+            drawing = ""  # a line that hangs nowhere together is told by its faults
     return page(
         request,
         "line_mechanics.html",
@@ -89,4 +98,5 @@ def _show(
         compared=compared,
         form=form,
         action=address(line.tag),
+        drawing=drawing,
     )
