@@ -21,6 +21,8 @@ CLOSED = 1e11
 """Stiffness of steel on steel where a contact is closed [N/m]."""
 STICK = 1e9
 """Stiffness of a contact that sticks by friction, before it slides [N/m]."""
+PATIENCE = 20
+"""Rounds without halving the disagreement after which it is given up."""
 
 
 class Law(msgspec.Struct, kw_only=True):
@@ -307,6 +309,7 @@ def settle(
     residual, forces, slope, kept = _residual(laws, flexibility, reference, free, u, memory)
     size = _size(residual)
     seen: Any = None
+    least, since = size, 0
     for rounds in range(1, most + 1):
         if size <= tolerance * max(1.0, float(np.abs(u).max(initial=0.0))):
             return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=rounds,
@@ -332,6 +335,9 @@ def settle(
         assert best is not None
         size, u, (residual, forces, slope, kept) = best[0], best[1], best[2]
         seen = np.argmax(np.abs(residual))
+        least, since = (size, 0) if size < 0.5 * least else (least, since + 1)
+        if since >= PATIENCE:
+            break
     stuck = next((law.name for law in laws if seen is not None and int(seen) in law.rows), "")
     good = size <= 1e-8 * max(1.0, float(np.abs(u).max(initial=0.0)))
     return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=most, good=good,

@@ -346,28 +346,30 @@ def _reach(
     base: tuple[Loads, StateResult | None],
     acting: Loads,
 ) -> StateResult:
-    """Go from one state to the next, in as few steps of the load as will settle."""
+    """Go from one state to the next; a step of the load that does not settle is halved."""
     start, before = base
-    remembering = any(law.memory for law in laws)
-    stuck = ""
-    for steps in (8 if remembering else 1, 40, 200):
-        u = np.zeros(len(ready.reference)) if before is None else before.row_movement
-        memory = contact.blank(laws) if before is None else before.memory
-        rounds = 0
-        settled: Settled | None = None
-        for step in range(1, steps + 1):
-            share = step / steps
-            force = start.force + share * (acting.force - start.force)
-            moved = start.moved + share * (acting.moved - start.moved)
-            free = free_movement(ready, force, moved)
-            settled = contact.settle(laws, ready.flexibility, ready.reference, free, u, memory)
-            rounds += settled.rounds
-            if not settled.good:
-                stuck = settled.stuck
-                break
-            u, memory = settled.movement, settled.memory
-        if settled is not None and settled.good:
+    widest = 0.125 if any(law.memory for law in laws) else 1.0
+    u = np.zeros(len(ready.reference)) if before is None else before.row_movement
+    memory = contact.blank(laws) if before is None else before.memory
+    rounds, steps, failed = 0, 0, 0
+    share, width, stuck = 0.0, widest, ""
+    while failed < FAILED_STEPS and width >= LEAST_STEP:
+        trial = min(1.0, share + width)
+        force = start.force + trial * (acting.force - start.force)
+        moved = start.moved + trial * (acting.moved - start.moved)
+        free = free_movement(ready, force, moved)
+        settled = contact.settle(laws, ready.flexibility, ready.reference, free, u, memory)
+        rounds += settled.rounds
+        if not settled.good:
+            failed += 1
+            stuck = settled.stuck
+            width *= 0.5
+            continue
+        steps += 1
+        share, u, memory = trial, settled.movement, settled.memory
+        if share >= 1.0:
             return _result(ready, state, laws, acting, settled, rounds, steps)
+        width = min(2.0 * width, widest)
     raise Unsolved(
         f"state {state.name!r} does not come to rest; the support that will not settle is "
         f"{stuck or 'not known'!r}: see whether anything else holds the line there"
@@ -420,6 +422,10 @@ def _result(
     )
 
 
+LEAST_STEP = 1.0 / 4096.0
+"""Share of a load below which a step is not halved again."""
+FAILED_STEPS = 60
+"""Steps that may fail before a state counts as unsolved."""
 REFINED = 2
 """Rounds of refinement: rigid parts are 1e5 times as stiff as pipe."""
 
