@@ -18,6 +18,7 @@ from takeup.line.model import (
     Ends,
     Line,
     Pipe,
+    Reducer,
     Rest,
     State,
     Tee,
@@ -241,3 +242,21 @@ def test_without_two_states_nothing_is_judged() -> None:
     assert found.checks == ()
     assert found.notes
     assert math.isfinite(solve(made)[0].certificate.residual)
+
+
+def test_a_reducer_is_judged_by_its_small_end() -> None:
+    """Pulled evenly, a reducer has its largest range at the small end, whichever way it is laid."""
+    made = run(locked=True)
+    small = msgspec.structs.replace(made.pipes[0], name="6", outside=0.1683, wall=0.00711)
+    area = math.pi / 4 * (0.1683**2 - (0.1683 - 2 * 0.00711) ** 2)
+    joint, last = made.pieces[1], made.pieces[2]
+    for one, other in ((made.pipes[0].name, "6"), ("6", made.pipes[0].name)):
+        first = Reducer(start="A", end="B", pipe=one, to_pipe=other)
+        line = msgspec.structs.replace(
+            made, pipes=(made.pipes[0], small), pieces=(first, joint, last), states=(COLD, WARM)
+        )
+        settled = ready(line)
+        cold, hot = solve(settled)
+        force = np.abs(local(settled, hot.ends - cold.ends).axial[0, 0])
+        found = judge(settled, (cold, hot), cold="cold", hot="hot")
+        assert check(found, "range@A/B").demand == pytest.approx(force / area, rel=1e-6)

@@ -14,7 +14,7 @@ from takeup.bellows.model import BellowsCase, BellowsReport, Movement
 from takeup.checks import Check, LimitKind, Quantity, compare
 from takeup.errors import TakeupError
 from takeup.line import elements, stress
-from takeup.line.frame import ROOM
+from takeup.line.frame import ROOM, STEPS
 from takeup.line.model import (
     Anchor,
     Bend,
@@ -22,6 +22,7 @@ from takeup.line.model import (
     Guide,
     Line,
     Piece,
+    Pipe,
     Reducer,
     Rest,
     RodHanger,
@@ -144,6 +145,21 @@ def _stressed(ready: Prepared) -> Iterable[tuple[int, Piece, Any]]:
             yield at, ready.line.pieces[spot.piece], pipes[spot.pipe]
 
 
+def _pipe_there(ready: Prepared, at: int, end: int, pipe: Pipe) -> Pipe:
+    """The pipe at one end of an element: along a reducer it goes from one size to the other."""
+    spot = ready.frame.spots[at]
+    piece = ready.line.pieces[spot.piece]
+    if not isinstance(piece, Reducer):
+        return pipe
+    other = next(one for one in ready.line.pipes if one.name == piece.to_pipe)
+    share = (spot.number + end) / STEPS
+    sizes = {
+        name: getattr(pipe, name) * (1.0 - share) + getattr(other, name) * share
+        for name in ("outside", "wall", "allowance")
+    }
+    return msgspec.structs.replace(pipe, **sizes)
+
+
 def _allowable(metal: str, temperature: float) -> tuple[float | None, Source | None, str]:
     try:
         found = materials.allowable_stress(metal, temperature)
@@ -235,18 +251,19 @@ def _stresses(
     worst: dict[tuple[str, int], tuple[float, float | None, Check]] = {}
     for at, piece, pipe in _stressed(ready):
         both = factors(ready, at)
-        nominal = stress.wall_section(pipe)
-        worn = stress.wall_section(pipe, pipe.allowance)
         metal = ready.frame.sections[pipe.name].metal
         hot_at = last.temperatures.get(pipe.name, last.temperature)
         sc, _, cold_fault = _allowable(metal, first.temperatures.get(pipe.name, first.temperature))
         sh, source, hot_fault = _allowable(metal, hot_at)
         for end in (0, 1):
+            there = _pipe_there(ready, at, end, pipe)
+            nominal = stress.wall_section(there)
+            worn = stress.wall_section(there, there.allowance)
             index = stress.sustained_index(both[end])
             sl = float(stress.combined(
                 steady.axial[at, end], steady.inplane[at, end], steady.outplane[at, end],
                 steady.torsion[at, end], worn, index,
-                axial=stress.pressure_stress(pipe, last.pressure),
+                axial=stress.pressure_stress(there, last.pressure),
             ))  # fmt: skip
             se = float(stress.combined(
                 difference.axial[at, end], difference.inplane[at, end],
