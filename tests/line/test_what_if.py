@@ -469,3 +469,32 @@ def test_rods_are_not_exchanged_in_silence() -> None:
     base = linear(made, result, made.line.states[0])
     with pytest.raises(Contradiction, match="rods"):
         exchange(made, base, "EJ-1", made.line.states[0])
+
+
+def test_many_rests_that_rub_come_to_rest() -> None:
+    """Three legs on eighteen rests and three guides with friction settle cold and hot, and balance."""
+    corners: list[tuple[float, float, float]] = [(0, 0, 0), (40, 0, 0), (40, 40, 0), (80, 40, 0)]
+    made = bent(NPS8, corners, 0.305)
+    stations, supports = list(made.stations), list(made.supports)
+    pieces: list[Any] = []
+    place = {station.name: np.array(station.position) for station in stations}
+    for piece in made.pieces:
+        if not isinstance(piece, Straight):
+            pieces.append(piece)
+            continue
+        a, last = place[piece.start], piece.start
+        for k in range(1, 8):
+            name = f"{piece.start}.{k}"
+            x, y, z = (a + (place[piece.end] - a) * k / 8).tolist()
+            stations.append(Station(name=name, position=(x, y, z)))
+            pieces.append(Straight(start=last, end=name, pipe="8"))
+            kind: Any = Guide(name=name, station=name, gap=0.003, friction=0.3)
+            supports.append(kind if k == 2 else Rest(name=name, station=name, friction=0.3))
+            last = name
+        pieces.append(Straight(start=last, end=piece.end, pipe="8"))
+    line = msgspec.structs.replace(
+        made, stations=tuple(stations), pieces=tuple(pieces), supports=tuple(supports),
+        states=(COLD, WARM),
+    )  # fmt: skip
+    for result in solve(ready(line)):
+        assert result.certificate.good
