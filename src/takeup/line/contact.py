@@ -10,7 +10,6 @@ solved together in a small dense system, whatever the size of the line.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 import msgspec
 import numpy as np
@@ -21,11 +20,6 @@ CLOSED = 1e11
 """Stiffness of steel on steel where a contact is closed [N/m]."""
 STICK = 1e9
 """Stiffness of a contact that sticks by friction, before it slides [N/m]."""
-PATIENCE = 20
-"""Rounds without halving the disagreement after which it is given up."""
-
-NEAR = 1e-4
-"""Disagreement below which Newton is tried again [m, rad]."""
 
 
 class Law(msgspec.Struct, kw_only=True):
@@ -42,6 +36,8 @@ class Law(msgspec.Struct, kw_only=True):
     answer: Callable[[Array, Array], tuple[Array, Array, Array]]
     memory: int = 0
     """How many numbers it remembers"""
+    lag: list[float] = msgspec.field(default_factory=list)
+    """Normal force that friction is held to while :func:`settle` closes in on it; empty: its own"""
 
 
 def bilateral(name: str, stiffness: Sequence[float], load: Sequence[float] | None = None) -> Law:
@@ -100,6 +96,7 @@ def pressed(
     The line may lift off; while it presses it sticks until friction gives way, then slides.
     ``back`` is a second face at that distance on the other side (a guide); ``None``: none.
     """
+    lag: list[float] = []
 
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         n, dn = 0.0, 0.0
@@ -116,7 +113,7 @@ def pressed(
         if friction > 0.0 and len(u) > 1:
             trial = -stick * (u[1:] - memory)
             pull = float(np.linalg.norm(trial))
-            limit = friction * size
+            limit = friction * (lag[0] if lag else size)
             if pull <= limit:
                 forces[1:] = trial
                 slopes[1:, 1:] = -stick * np.eye(len(u) - 1)
@@ -126,8 +123,9 @@ def pressed(
                 new = u[1:] + forces[1:] / stick
                 across = np.eye(len(u) - 1) - np.outer(along, along)
                 slopes[1:, 1:] = -stick * (limit / pull) * across if pull > 0.0 else 0.0
-                slopes[1:, 0] = friction * np.sign(n) * dn * along
-            if size == 0.0:
+                if not lag:
+                    slopes[1:, 0] = friction * np.sign(n) * dn * along
+            if size == 0.0 and not lag:
                 new = u[1:].copy()
         return forces, slopes, new
 
@@ -137,6 +135,7 @@ def pressed(
         reference=(stiffness, *([0.01 * stick] * count)),
         answer=answer,
         memory=count,
+        lag=lag,
     )
 
 
@@ -304,122 +303,122 @@ def settle(
     """Solve u = free + C (f(u) + D u) for the movements ``u`` of the rows.
 
     ``flexibility`` C (m, m) is that of the line with ``reference`` D (m,) on its rows,
-    ``free`` (m,) its movement without any law.  Newton on the exact derivative of the laws,
-    with a step halved while it makes things worse.
+    ``free`` (m,) its movement without any law.  Newton on the exact derivative of the laws
+    first.  Where that does not settle, friction is held to the normal forces of the round
+    before: what is left is the minimum of a convex energy, which Newton with an exact search
+    along each step always reaches; the rounds end in Newton on the whole once more.
     """
-    u = start.copy()
-    eye = np.eye(len(u))
-    residual, forces, slope, kept = _residual(laws, flexibility, reference, free, u, memory)
-    size = _size(residual)
-    seen: Any = None
-    least, since = size, 0
-    for rounds in range(1, most + 1):
-        if size <= tolerance * max(1.0, float(np.abs(u).max(initial=0.0))):
-            return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=rounds,
-                           good=True, residual=size)  # fmt: skip
-        jacobian = eye - flexibility @ (slope + np.diag(reference))
-        try:
-            step = np.linalg.solve(jacobian, -residual)
-        except np.linalg.LinAlgError:
-            break
-        if not np.all(np.isfinite(step)):
-            break
-        best = None
-        share = 1.0
-        for _ in range(8):
-            trial = u + share * step
-            found = _residual(laws, flexibility, reference, free, trial, memory)
-            worse = _size(found[0])
-            if best is None or worse < best[0]:
-                best = (worse, trial, found)
-            if worse < size:
+    problem = (laws, flexibility, reference, free, memory)
+    push = np.zeros(len(start))
+    forces, _, _ = answers(laws, start, memory)
+    push = forces + reference * start
+    found = _newton(problem, push, most // 5, tolerance)
+    if found.good:
+        return found
+    rubbing = [law for law in laws if law.lag is not None and law.memory and _rubs(law)]
+    rounds = found.rounds
+    for law in rubbing:
+        law.lag[:] = [_pressed_by(law, forces)]
+    try:
+        for _ in range(most // 3):
+            inner = _newton(problem, push, most // 2, tolerance)
+            rounds += inner.rounds
+            push = inner.force + reference * inner.movement
+            change = 0.0
+            for law in rubbing:
+                now = _pressed_by(law, inner.force)
+                change = max(change, abs(now - law.lag[0]) / max(abs(now), 1.0))
+                law.lag[0] += 0.7 * (now - law.lag[0])
+            if change < 1e-4 and inner.good:
                 break
-            share *= 0.5
-        assert best is not None
-        size, u, (residual, forces, slope, kept) = best[0], best[1], best[2]
-        seen = np.argmax(np.abs(residual))
-        least, since = (size, 0) if size < 0.5 * least else (least, since + 1)
-        if since >= PATIENCE:
-            break
-    downhill = _downhill(laws, flexibility, reference, free, start, memory, tolerance)
-    if downhill is not None:
-        return downhill
-    stuck = next((law.name for law in laws if seen is not None and int(seen) in law.rows), "")
-    good = size <= 1e-8 * max(1.0, float(np.abs(u).max(initial=0.0)))
-    return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=most, good=good,
-                   residual=size, stuck="" if good else stuck)  # fmt: skip
+            if rounds > 4 * most:
+                break  # the caller goes there in smaller steps
+    finally:
+        for law in rubbing:
+            law.lag.clear()
+    last = _newton(problem, push, most, tolerance)
+    return msgspec.structs.replace(last, rounds=rounds + last.rounds)
 
 
-def _downhill(
-    laws: Sequence[Law],
-    flexibility: Array,
-    reference: Array,
-    free: Array,
-    start: Array,
-    memory: Sequence[Array],
+def _rubs(law: Law) -> bool:
+    """Whether a law has friction that hangs on its own normal force."""
+    return 0 < law.memory < len(law.rows)
+
+
+def _pressed_by(law: Law, forces: Array) -> float:
+    """Normal force of a law with friction: all rows but those along which it rubs."""
+    normal = [forces[row] for row in law.rows[: len(law.rows) - law.memory]]
+    return float(np.abs(normal).sum())
+
+
+def _newton(
+    problem: tuple[Sequence[Law], Array, Array, Array, Sequence[Array]],
+    push: Array,
+    most: int,
     tolerance: float,
-    most: int = 120,
-) -> Settled | None:
-    """As :func:`settle` where Newton runs in circles: many contacts that rub and lift at once.
+) -> Settled:
+    """Newton in the push y = f(u) + D u, u = free + C y, with a search along each step.
 
-    With friction's dependence on the normal force left out of the derivative the step goes
-    down an energy, so that it is searched along until the energy stops falling.  Slower, and
-    the answer is the same: where the laws and the line agree.
+    The energy's slope along a step is dy . C rho, rho = y - f - D u: it rises along the step
+    where the laws come from a convex energy, so its zero is found by halving.
     """
-    u = start.copy()
-    eye = np.eye(len(u))
-    found = _residual(laws, flexibility, reference, free, u, memory)
-    for rounds in range(1, most + 1):
-        residual, forces, slope, kept = found
-        size = _size(residual)
-        if size <= tolerance * max(1.0, float(np.abs(u).max(initial=0.0))):
-            return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=rounds,
-                           good=True, residual=size)  # fmt: skip
-        even = np.where(slope.T == 0.0, 0.0, slope)
+    laws, c, reference = problem[:3]
+    y = push.copy()
+    eye = np.eye(len(y))
+    rho, u, forces, slope, kept = _unmatched(problem, y)
+    rounds, size = 0, _size(c @ rho)
+    while rounds < most:
+        rounds += 1
+        if size <= tolerance * max(1.0, _size(u)) and _even(rho, forces, 1e-9):
+            break
         try:
-            step = np.linalg.solve(eye - flexibility @ (even + np.diag(reference)), -residual)
-            along = np.linalg.solve(flexibility, step)
+            step = np.linalg.solve(eye - (slope + np.diag(reference)) @ c, -rho)
         except np.linalg.LinAlgError:
-            return None
+            break
         if not np.all(np.isfinite(step)):
-            return None
-        if size < NEAR:
-            newton = np.linalg.solve(eye - flexibility @ (slope + np.diag(reference)), -residual)
-            trial = _residual(laws, flexibility, reference, free, u + newton, memory)
-            if _size(trial[0]) < 0.1 * size:
-                u, found = u + newton, trial
-                continue
-        first = float(along @ residual)
-        low, low_fall, high = 0.0, first, 1.0
-        found = _residual(laws, flexibility, reference, free, u + step, memory)
-        fall = float(along @ found[0])
-        share = 1.0
-        if fall * first < 0.0:
-            high_fall = fall
-            for _ in range(8):
-                share = low + (high - low) * min(0.9, max(0.1, low_fall / (low_fall - high_fall)))
-                found = _residual(laws, flexibility, reference, free, u + share * step, memory)
-                fall = float(along @ found[0])
-                if abs(fall) < 0.3 * abs(first):
-                    break
-                if fall * first > 0.0:
-                    low, low_fall = share, fall
-                else:
-                    high, high_fall = share, fall
-        u = u + share * step
-    return None
+            break
+        along = c @ step
+        first = float(along @ rho)
+        share, low, high = 1.0, 0.0, 1.0
+        for tried in range(12):
+            trial = _unmatched(problem, y + share * step)
+            here = float(along @ trial[0])
+            if abs(here) <= 0.3 * abs(first) or (tried == 0 and here * first >= 0.0):
+                break
+            if here * first < 0.0:
+                high = share
+            else:
+                low = share
+            share = 0.5 * (low + high)
+        else:
+            # The energy has a kink there: go just past it, so that the next round sees the law
+            # on its other side.
+            share = high
+            trial = _unmatched(problem, y + share * step)
+        y = y + share * step
+        rho, u, forces, slope, kept = trial
+        size = _size(c @ rho)
+    good = size <= 1e-8 * max(1.0, _size(u)) and _even(rho, forces, 1e-7)
+    stuck = ""
+    if not good:
+        worst = int(np.argmax(np.abs(c @ rho)))
+        stuck = next((law.name for law in laws if worst in law.rows), "")
+    return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=rounds, good=good,
+                   residual=size, stuck=stuck)  # fmt: skip
 
 
-def _residual(
-    laws: Sequence[Law],
-    flexibility: Array,
-    reference: Array,
-    free: Array,
-    u: Array,
-    memory: Sequence[Array],
-) -> tuple[Array, Array, Array, tuple[Array, ...]]:
+def _unmatched(
+    problem: tuple[Sequence[Law], Array, Array, Array, Sequence[Array]], y: Array
+) -> tuple[Array, Array, Array, Array, tuple[Array, ...]]:
+    laws, c, reference, free, memory = problem
+    u = free + c @ y
     forces, slope, kept = answers(laws, u, memory)
-    return u - free - flexibility @ (forces + reference * u), forces, slope, kept
+    return y - forces - reference * u, u, forces, slope, kept
+
+
+def _even(rho: Array, forces: Array, share: float) -> bool:
+    """Whether the forces of the laws and those on the line agree, beside a kilonewton at least."""
+    return _size(rho) <= share * max(1e3, _size(forces))
 
 
 def _size(residual: Array) -> float:

@@ -312,6 +312,7 @@ def guide(one: Guide, count: int) -> Law:
     sides = count - 1 if one.friction > 0.0 else count
     single = contact.gap("", plus=one.gap, minus=one.gap)
     stick = contact.STICK
+    lag: list[float] = []
 
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         forces, slopes = np.zeros(count), np.zeros((count, count))
@@ -322,7 +323,7 @@ def guide(one: Guide, count: int) -> Law:
             return forces, slopes, memory
         new = memory.copy()
         normal = float(np.abs(forces[:sides]).sum())
-        limit = one.friction * normal
+        limit = one.friction * (lag[0] if lag else normal)
         trial = -stick * float(u[sides] - memory[0])
         if abs(trial) <= limit:
             forces[sides], slopes[sides, sides] = trial, -stick
@@ -330,11 +331,11 @@ def guide(one: Guide, count: int) -> Law:
             sign = float(np.sign(trial))
             forces[sides] = sign * limit
             new[0] = u[sides] + forces[sides] / stick
-            for k in range(sides):
+            for k in range(0 if lag else sides):
                 slopes[sides, k] = sign * one.friction * np.sign(forces[k]) * slopes[k, k]
-        if normal == 0.0:
+        if normal == 0.0 and not lag:
             new[0] = u[sides]
         return forces, slopes, new
 
     reference = (*([contact.CLOSED] * sides), *([0.01 * stick] * (count - sides)))
-    return Law(name=one.name, reference=reference, answer=answer, memory=count - sides)
+    return Law(name=one.name, reference=reference, answer=answer, memory=count - sides, lag=lag)

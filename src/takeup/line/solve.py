@@ -346,34 +346,39 @@ def _reach(
     base: tuple[Loads, StateResult | None],
     acting: Loads,
 ) -> StateResult:
-    """Go from one state to the next; a step of the load that does not settle is halved."""
+    """Go from one state to the next, in as few steps of the load as will settle."""
     start, before = base
-    widest = 0.125 if any(law.memory for law in laws) else 1.0
     u = np.zeros(len(ready.reference)) if before is None else before.row_movement
     memory = contact.blank(laws) if before is None else before.memory
-    rounds, steps, failed = 0, 0, 0
-    share, width, stuck = 0.0, widest, ""
-    while failed < FAILED_STEPS and width >= LEAST_STEP:
-        trial = min(1.0, share + width)
-        force = start.force + trial * (acting.force - start.force)
-        moved = start.moved + trial * (acting.moved - start.moved)
+    # A line is installed at once: half its weight on springs set for all of it means nothing.
+    # Where friction remembers, what comes after is reached in steps, halved where they are too
+    # far to settle.
+    step = 1.0 if before is None or not any(law.memory for law in laws) else FIRST_STEP
+    share, rounds, steps = 0.0, 0, 0
+    settled: Settled | None = None
+    while share < 1.0:
+        to = min(1.0, share + step)
+        force = start.force + to * (acting.force - start.force)
+        moved = start.moved + to * (acting.moved - start.moved)
         free = free_movement(ready, force, moved)
         settled = contact.settle(laws, ready.flexibility, ready.reference, free, u, memory)
         rounds += settled.rounds
-        if not settled.good:
-            failed += 1
-            stuck = settled.stuck
-            width *= 0.5
+        if settled.good:
+            u, memory, share, steps = settled.movement, settled.memory, to, steps + 1
+            step *= 1.5
             continue
-        steps += 1
-        share, u, memory = trial, settled.movement, settled.memory
-        if share >= 1.0:
-            return _result(ready, state, laws, acting, settled, rounds, steps)
-        width = min(2.0 * width, widest)
-    raise Unsolved(
-        f"state {state.name!r} does not come to rest; the support that will not settle is "
-        f"{stuck or 'not known'!r}: see whether anything else holds the line there"
-    )
+        step *= 0.5
+        if step < LEAST_STEP:
+            raise Unsolved(
+                f"state {state.name!r} does not come to rest; the support that will not settle is "
+                f"{settled.stuck or 'not known'!r}: see whether anything else holds the line there"
+            )
+    assert settled is not None
+    return _result(ready, state, laws, acting, settled, rounds, steps)
+
+
+FIRST_STEP, LEAST_STEP = 0.25, 1.0 / 512.0
+"""Share of the way from one state to the next gone at first, and at least."""
 
 
 def free_movement(ready: Prepared, force: Array, moved: Array) -> Array:
@@ -422,10 +427,6 @@ def _result(
     )
 
 
-LEAST_STEP = 1.0 / 4096.0
-"""Share of a load below which a step is not halved again."""
-FAILED_STEPS = 60
-"""Steps that may fail before a state counts as unsolved."""
 REFINED = 2
 """Rounds of refinement: rigid parts are 1e5 times as stiff as pipe."""
 
