@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from takeup import materials
-from takeup.line import codes_flex
+from takeup.line import codes
 from takeup.line.frame import ROOM, Section, section
 from takeup.line.model import (
     Anchor,
@@ -99,7 +99,7 @@ def model(line: Line, state: State, modulus: float, *, chords: int, shear: bool)
         if isinstance(piece, Straight):
             made.beams.append(Beam(a, b, one, one.inertia, strain, weight))
             continue
-        k = codes_flex.bend_flexibility(one.pipe, piece)
+        k = float(codes.of_bend(one.pipe, piece).k)
         last = a
         for point in _arc(piece, made.nodes[a], made.nodes[b], chords):
             made.nodes.append(point)

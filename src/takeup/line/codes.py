@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 import numpy as np
 
-from takeup.line.model import TeeKind
+from takeup.line.model import Bend, Ends, Pipe, TeeKind
 from takeup.sources import Source, Standing
 from takeup.units import Metre, Newton, NewtonPerMetre, Pascal, Radian, Ratio, Real
 
@@ -92,6 +92,17 @@ def mitre(outside: Metre, wall: Metre, half_angle: Radian, spacing: Metre) -> Fa
     h = np.where(close, cot / 2.0 * spacing * wall / r2**2, (1.0 + cot) / 2.0 * wall / r2)
     i = _least_one(0.9 / h ** (2.0 / 3.0))
     return Factors(h=h, k=_least_one(1.52 / h ** (5.0 / 6.0)), inside=i, outside=i)
+
+
+def of_bend(pipe: Pipe, bend_: Bend, pressure: Pascal = 0.0, modulus: Pascal = np.inf) -> Factors:
+    """Factors of a bend of a line, smooth or mitred; ``pressure`` [Pa] stiffens a smooth one."""
+    if bend_.mitre is not None:
+        spacing = 2.0 * bend_.radius * np.tan(bend_.mitre)
+        return mitre(pipe.outside, pipe.wall, bend_.mitre, spacing)
+    ends = {Ends.NONE: 0.0, Ends.ONE: 1.0, Ends.BOTH: 2.0}[bend_.flanged]
+    return bend(
+        pipe.outside, pipe.wall, bend_.radius, flanged=ends, pressure=pressure, modulus=modulus
+    )
 
 
 def branch(

@@ -11,7 +11,7 @@ import numpy as np
 
 from takeup import materials
 from takeup.errors import Contradiction, UnknownName
-from takeup.line import codes_flex, elements
+from takeup.line import codes, elements
 from takeup.line.elements import Elements
 from takeup.line.model import (
     BellowsSpring,
@@ -227,7 +227,7 @@ class _Gather:
         pressure, temperature_modulus = 0.0, self.moduli(one.metal)
         if self.stiffening is not None:
             pressure = self.stiffening.pressure
-        k = codes_flex.bend_flexibility(one.pipe, piece, pressure, temperature_modulus)
+        k = float(codes.of_bend(one.pipe, piece, pressure, temperature_modulus).k)
         spot = Spot(piece=number, what="bend", pipe=piece.pipe)
         self.put("bend", a, b, self.compliance(one, k), spot, one.mass, one.contents,
                  (np.array(piece.corner), piece.radius))  # fmt: skip

@@ -13,7 +13,7 @@ from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport, Movement
 from takeup.checks import Check, LimitKind, Quantity, compare
 from takeup.errors import TakeupError
-from takeup.line import elements, stress
+from takeup.line import codes, elements, stress
 from takeup.line.frame import ROOM, STEPS
 from takeup.line.model import (
     Anchor,
@@ -247,7 +247,7 @@ def _stresses(
 ) -> Iterable[Check]:
     difference = local(ready, hot.ends - cold.ends)
     steady = local(ready, sustained(ready, hot, last))
-    f = stress.cycle_factor(ready.line.cycles)
+    f = float(codes.cycle_factor(ready.line.cycles))
     worst: dict[tuple[str, int], tuple[float, float | None, Check]] = {}
     for at, piece, pipe in _stressed(ready):
         both = factors(ready, at)

@@ -374,7 +374,14 @@ def _reach(
                 f"{settled.stuck or 'not known'!r}: see whether anything else holds the line there"
             )
     assert settled is not None
-    return _result(ready, state, laws, acting, settled, rounds, steps)
+    result = _result(ready, state, laws, acting, settled, rounds, steps)
+    if not result.certificate.good:
+        raise Unsolved(
+            f"state {state.name!r} is not in balance: {result.certificate.residual:.1e} of the "
+            f"largest force at a node, {result.certificate.balance:.1e} of it on the whole line, "
+            "stays open; look for parts a million times stiffer than the pipe beside them"
+        )
+    return result
 
 
 FIRST_STEP, LEAST_STEP = 0.25, 1.0 / 512.0

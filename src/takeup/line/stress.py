@@ -12,8 +12,8 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from takeup.line.codes_flex import characteristic, mean_radius
-from takeup.line.model import Bend, Ends, Pipe, Tee, TeeKind
+from takeup.line import codes
+from takeup.line.model import Bend, Pipe, Tee
 from takeup.sources import Source, Standing
 from takeup.units import Array
 
@@ -48,36 +48,14 @@ def bend_factors(
     pipe: Pipe, bend: Bend, pressure: float = 0.0, modulus: float = math.inf
 ) -> Factors:
     """Factors of a bend; ``pressure`` lowers them where given (large thin bends)."""
-    h = characteristic(pipe, bend)
-    inplane = 0.9 / h ** (2.0 / 3.0)
-    outplane = (0.75 if bend.mitre is None else 0.9) / h ** (2.0 / 3.0)
-    c1 = {Ends.NONE: 1.0, Ends.ONE: h ** (1.0 / 6.0), Ends.BOTH: h ** (1.0 / 3.0)}[bend.flanged]
-    if pressure > 0.0:
-        r2 = mean_radius(pipe)
-        c1 /= 1.0 + 3.25 * (pressure / modulus) * (r2 / pipe.wall) ** 2.5 * (bend.radius / r2) ** (
-            2.0 / 3.0
-        )
-    return Factors(inplane=max(1.0, inplane * c1), outplane=max(1.0, outplane * c1))
+    found = codes.of_bend(pipe, bend, pressure, modulus)
+    return Factors(inplane=float(found.inside), outplane=float(found.outside))
 
 
 def tee_factors(tee: Tee, run: Pipe) -> Factors:
     """Factors of a branch connection, run and branch alike."""
-    r2, t = mean_radius(run), run.wall
-    ratio = t / r2
-    if tee.kind == TeeKind.PAD:
-        pad = min(tee.pad, 1.5 * t)
-        h = (t + pad / 2.0) ** 2.5 / (t**1.5 * r2)
-    else:
-        h = {
-            TeeKind.WELDING: 3.1 * ratio,
-            TeeKind.PLAIN: ratio,
-            TeeKind.EXTRUDED: (1.0 + tee.crotch / r2) * ratio,
-            TeeKind.INSERT: 3.1 * ratio,
-            TeeKind.FITTING: 3.3 * ratio,
-        }[tee.kind]
-    out = max(1.0, 0.9 / h ** (2.0 / 3.0))
-    inside = out if tee.kind == TeeKind.FITTING else max(1.0, 0.75 * out + 0.25)
-    return Factors(inplane=inside, outplane=out, source=TEES)
+    found = codes.branch(tee.kind, run.outside, run.wall, pad=tee.pad, crotch=tee.crotch)
+    return Factors(inplane=float(found.inside), outplane=float(found.outside), source=TEES)
 
 
 def reducer_factors(first: Pipe, last: Pipe, length: float) -> Factors:
@@ -130,17 +108,11 @@ def pressure_stress(pipe: Pipe, pressure: float) -> float:
     return pressure * inside**2 / (pipe.outside**2 - inside**2)
 
 
-def cycle_factor(cycles: float, most: float = 1.0) -> float:
-    """F = 6 N^-0.2, within 0.15 and ``most`` (1.2 for ferrous metal within the code's limits)."""
-    return float(min(most, max(0.15, 6.0 * max(cycles, 1.0) ** -0.2)))
-
-
 def allowed_range(sc: Array, sh: Array, f: float, sl: Any = None) -> Array:
     """SA [Pa]; with the sustained stress ``sl`` the liberal form where it is below Sh."""
     cold = np.minimum(sc, CAP) if f > 1.0 else np.asarray(sc)
     hot = np.minimum(sh, CAP) if f > 1.0 else np.asarray(sh)
-    plain = f * (1.25 * cold + 0.25 * hot)
+    plain = np.asarray(codes.range_allowable(cold, hot, f))
     if sl is None:
-        return np.asarray(plain)
-    liberal = f * (1.25 * (cold + hot) - np.asarray(sl))
-    return np.asarray(np.where(np.asarray(sl) < hot, np.maximum(plain, liberal), plain))
+        return plain
+    return np.asarray(np.maximum(plain, codes.range_allowable(cold, hot, f, sl)))
