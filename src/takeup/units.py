@@ -324,6 +324,6 @@ def shown(value: float | None, kind: str, system: System, *, unit: bool = True) 
     if not np.isfinite(number):
         return "not finite"
     text = f"{number:,.{show.decimals}f}".replace(",", "\u2009")
-    if text.startswith("-"):
-        text = "\u2212" + text[1:]
+    if text.startswith("-"):  # what rounds to zero has no sign
+        text = text[1:] if not text.strip("-0.") else "\u2212" + text[1:]
     return f"{text}\u00a0{show.symbol}" if unit and show.symbol else text

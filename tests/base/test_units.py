@@ -88,3 +88,9 @@ def test_known_conversions():
     assert to_si(650, "F", "temperature") - 273.15 == pytest.approx(343.3333, abs=1e-4)
     assert to_si(1, "ksi", "stress") == pytest.approx(6.894757e6, rel=1e-6)
     assert units.GRAVITY == 9.80665
+
+
+def test_what_rounds_to_zero_has_no_sign():
+    """A tiny negative number is shown as zero, a larger one keeps its sign."""
+    assert shown(-1e-9, "movement", System.METRIC) == shown(0.0, "movement", System.METRIC)
+    assert shown(-0.005, "movement", System.METRIC).startswith("\u2212")
