@@ -60,9 +60,9 @@ def verbs(ctx: click.Context, debug: bool) -> None:
 
 def load() -> None:
     """Register every verb."""
-    from takeup.cli import engines, looking, working
+    from takeup.cli import engines, looking, what_if, working
 
-    for module in (working, looking, engines):
+    for module in (working, looking, engines, what_if):
         for command in module.COMMANDS:
             verbs.add_command(command)
 

@@ -1,0 +1,139 @@
+"""The verb that asks what happens to a line if something on it changes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from takeup.cli.common import emit, json_option, plain, table
+from takeup.cli.line import FILE, text_of
+
+if TYPE_CHECKING:
+    from takeup.line.what_if import Change, WhatIf
+    from takeup.units import System
+
+SHOWN = 0.005
+"""Share of the greater value by which a row must change to be shown."""
+
+
+@click.command("what-if")
+@click.argument("file", type=FILE)
+@click.option("--lock", multiple=True, metavar="JOINT@STATE", help="Box a joint in, in a state.")
+@click.option("--take-out", multiple=True, metavar="JOINT", help="Pipe in a joint's place.")
+@click.option("--lose", multiple=True, metavar="SUPPORT", help="A support that is gone.")
+@click.option("--seize", multiple=True, metavar="SUPPORT@STATE", help="Held from a state on.")
+@click.option("--free", multiple=True, metavar="SUPPORT", help="Stops out, no friction.")
+@click.option("--bottom", multiple=True, metavar="SUPPORT@STATE", help="On its stop from there.")
+@click.option("--reheat", multiple=True, metavar="STATE=TEMPERATURE", help="Such as hot=600C.")
+@click.option(
+    "--next-cycle", is_flag=True, help="Add the next cool-down and heat-up after the last state."
+)
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
+@json_option
+def what_if(
+    file: Path,
+    lock: tuple[str, ...],
+    take_out: tuple[str, ...],
+    lose: tuple[str, ...],
+    seize: tuple[str, ...],
+    free: tuple[str, ...],
+    bottom: tuple[str, ...],
+    reheat: tuple[str, ...],
+    next_cycle: bool,
+    units: str,
+    as_json: bool,
+) -> None:
+    """Ask what changes on the line in FILE (TOML) if joints or supports change.
+
+    A lock or a seizure acts on the states after the one it happens in: --next-cycle adds the
+    cool-down and heat-up that follow.
+    """
+    from takeup.errors import BadFile, Contradiction, TakeupError
+    from takeup.line import what_if as asking
+    from takeup.line.solve import prepare
+    from takeup.line.text import read
+    from takeup.units import System
+
+    changes: list[Change] = [
+        *(asking.Lock(joint=a, state=b) for a, b in _pairs(lock, "--lock", "@")),
+        *(asking.TakeOut(joint=name) for name in take_out),
+        *(asking.Lose(support=name) for name in lose),
+        *(asking.Seize(support=a, state=b) for a, b in _pairs(seize, "--seize", "@")),
+        *(asking.Free(support=name) for name in free),
+        *(asking.Bottom(support=a, state=b) for a, b in _pairs(bottom, "--bottom", "@")),
+        *(asking.Reheat(state=a, temperature=_kelvin(b))
+          for a, b in _pairs(reheat, "--reheat", "=")),
+    ]  # fmt: skip
+    if not changes:
+        raise click.UsageError("say what changes: --lock, --take-out, --lose, --seize, --free, "
+                               "--bottom or --reheat")  # fmt: skip
+    text = text_of(file)
+    try:
+        line = read(text, file=str(file))
+        if next_cycle:
+            cold = next((s.name for s in line.states if s.role == "cold"), "")
+            hot = next((s.name for s in reversed(line.states) if s.role == "hot"), "")
+            if not cold or not hot:
+                raise Contradiction("the next cycle needs a state of role cold and one of role hot")
+            line = asking.with_next_cycle(line, cold, hot)
+        found = asking.what_if(prepare(line), changes)
+    except BadFile:
+        raise
+    except TakeupError as fault:
+        raise BadFile(f"{file}: {fault}") from fault
+    if as_json:
+        emit({"words": found.words, "cautions": found.cautions, "rows": found.rows})
+        return
+    _show(found, System(units))
+
+
+def _pairs(given: tuple[str, ...], option: str, mark: str) -> list[tuple[str, str]]:
+    pairs = []
+    for text in given:
+        first, there, second = text.rpartition(mark)
+        if not there or not first or not second:
+            raise click.UsageError(f"{option} {text!r} is not NAME{mark}VALUE")
+        pairs.append((first.strip(), second.strip()))
+    return pairs
+
+
+def _kelvin(text: str) -> float:
+    """A temperature with its unit, K without."""
+    from takeup.units import ACCEPTED, parse_number
+
+    number, unit = parse_number(text)
+    known = ACCEPTED["K"]
+    if (unit or "K").lstrip("°") not in known:
+        raise click.UsageError(f"--reheat {text!r}: give the temperature in C, F or K")
+    factor, offset = known[(unit or "K").lstrip("°")]
+    return (number + offset) * factor
+
+
+def _show(found: WhatIf, system: System) -> None:
+    from takeup.units import shown
+
+    for words in found.words:
+        click.echo(words)
+    for words in found.cautions:
+        click.echo(f"  ! {words}")
+    changed = [
+        row
+        for row in found.rows
+        if abs(row.change) > SHOWN * max(abs(row.before), abs(row.after), 1e-9)
+    ]
+    if not changed:
+        click.echo("Nothing changes by more than half a per cent.")
+        return
+    table(
+        [
+            (row.what, row.state, plain(shown(row.before, row.kind, system)),
+             plain(shown(row.after, row.kind, system)))
+            for row in changed
+        ],
+        ("what", "state", "before", "after"),
+    )  # fmt: skip
+
+
+COMMANDS = (what_if,)

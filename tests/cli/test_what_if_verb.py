@@ -1,0 +1,63 @@
+"""What if, from the command line: before and after, in words, tables and JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+import pytest
+
+from tests.cli.conftest import ROOT, Said
+
+Takeup = Callable[..., Said]
+EXAMPLE = ROOT / "examples" / "line.toml"
+
+
+def test_a_lost_spring_is_told_before_and_after(takeup: Takeup) -> None:
+    """The spring's load goes to nothing, and what changes most is said in words."""
+    said = takeup("what-if", EXAMPLE, "--lose", "spring at knee.out")
+    assert said.code == 0
+    assert "changes most" in said.out
+    assert "load on spring at knee.out" in said.out
+
+
+def test_a_joint_locked_hot_shows_the_next_cold_state_and_its_cautions(takeup: Takeup) -> None:
+    """The next cool-down is added, with the caution that the joint must be freed before it."""
+    said = takeup("what-if", EXAMPLE, "--lock", "EJ-101@hot", "--next-cycle", "--json")
+    assert said.code == 0
+    data = json.loads(said.out, parse_constant=pytest.fail)
+    assert any("before the line cools" in words for words in data["cautions"])
+    states = {row["state"] for row in data["rows"]}
+    assert {"cold", "hot", "cold after", "hot again"} <= states
+    hot = [row for row in data["rows"] if row["state"] == "hot" and row["kind"] == "force"]
+    assert all(row["after"] == pytest.approx(row["before"], rel=1e-6, abs=1.0) for row in hot)
+    cold = [row for row in data["rows"] if row["state"] == "cold after" and row["kind"] == "force"]
+    assert any(abs(row["after"] - row["before"]) > 1e3 for row in cold)
+
+
+def test_another_temperature_is_read_with_its_unit(takeup: Takeup) -> None:
+    """Hotter means more on the anchors."""
+    said = takeup("what-if", EXAMPLE, "--reheat", "hot=600C", "--json")
+    rows = json.loads(said.out)["rows"]
+    nozzle = [r for r in rows if r["what"] == "load on anchor at vessel nozzle" and r["state"] == "hot"]
+    assert nozzle
+    assert nozzle[0]["after"] != nozzle[0]["before"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ((), "say what changes"),
+        (("--lock", "EJ-101"), "NAME@VALUE"),
+        (("--lock", "EJ-9@hot"), "EJ-9"),
+        (("--lose", "nobody"), "nobody"),
+        (("--reheat", "hot=600 mm"), "in C, F or K"),
+    ],
+)
+def test_what_cannot_be_asked_is_said(
+    takeup: Takeup, arguments: tuple[str, ...], words: str
+) -> None:
+    """A missing change, a wrong form or an unknown name is refused in words."""
+    said = takeup("what-if", EXAMPLE, *arguments)
+    assert said.code != 0
+    assert words in said.err
