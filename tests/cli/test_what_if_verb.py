@@ -39,7 +39,9 @@ def test_another_temperature_is_read_with_its_unit(takeup: Takeup) -> None:
     """Hotter means more on the anchors."""
     said = takeup("what-if", EXAMPLE, "--reheat", "hot=600C", "--json")
     rows = json.loads(said.out)["rows"]
-    nozzle = [r for r in rows if r["what"] == "load on anchor at vessel nozzle" and r["state"] == "hot"]
+    nozzle = [
+        r for r in rows if r["what"] == "load on anchor at vessel nozzle" and r["state"] == "hot"
+    ]
     assert nozzle
     assert nozzle[0]["after"] != nozzle[0]["before"]
 
