@@ -22,6 +22,7 @@ from takeup.bellows.model import (
     Treatment,
 )
 from takeup.bellows.setting import part
+from takeup.units import Array
 
 COUNT = 1_000_000
 EXTRA = {
@@ -57,18 +58,16 @@ def spread(b: Bellows, count: int) -> Bellows:
     """The bellows with a few per cent of everything, from a fixed seed."""
     rng = np.random.default_rng(3)
 
-    def around(value: float) -> object:
-        return value * rng.uniform(0.97, 1.03, count)
+    def around(value: float) -> Array:
+        return np.asarray(value * rng.uniform(0.97, 1.03, count))
 
-    pitch = around(b.pitch)  # type: ignore[arg-type]
-    torus = b.torus_radius if np.ndim(b.torus_radius) else float(b.torus_radius)
     return msgspec.structs.replace(
         b,
         inside_diameter=around(float(b.inside_diameter)),
         height=around(float(b.height)),
-        pitch=np.asarray(pitch) * 1.05,
+        pitch=1.05 * around(float(b.pitch)),
         ply_thickness=around(float(b.ply_thickness)),
-        torus_radius=around(float(torus)),
+        torus_radius=around(float(b.torus_radius)),
         tube_diameter=None,
     )
 

@@ -8,6 +8,7 @@ axially, and an axial stroke of one plane. Each ply is a shell of its own and sl
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -357,9 +358,9 @@ def charted(c1: float, c2: float, *, lean: float = 0.0, shallow: float = 0.06) -
     )
 
 
-def deviation(b: Bellows, *, omega: bool = False, **options: object) -> dict[str, float]:
+def deviation(b: Bellows, *, omega: bool = False, **options: Any) -> dict[str, float]:
     """Elements over formulas, less one, by quantity."""
-    found = elements(b, omega=omega, **options).figures  # type: ignore[arg-type]
+    found = elements(b, omega=omega, **options).figures
     return found.over(formulas(b, omega=omega))
 
 

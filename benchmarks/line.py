@@ -16,7 +16,7 @@ from benchmarks import line_peers
 from takeup.line import rows as rowing
 from takeup.line.frame import frame
 from takeup.line.model import Anchor, Bend, Guide, Line, Pipe, Rest, State, Station, Straight
-from takeup.line.solve import _assemble, moduli_of, prepare, solve
+from takeup.line.solve import Moduli, _assemble, moduli_of, prepare, solve
 
 PIPE = Pipe(name="p", outside=0.3239, wall=0.00953, metal="carbon steel", insulation_mass=40.0)
 STATES = (State(name="cold"), State(name="hot", temperature=560.0))
@@ -67,7 +67,7 @@ def best(work: Callable[[], Any], times: int = 3) -> float:
 
 def main() -> None:
     heavy = zigzag(80, True)
-    moduli = moduli_of(heavy, "at room temperature").__getitem__  # type: ignore[arg-type]
+    moduli = moduli_of(heavy, Moduli.COLD).__getitem__
     made = frame(heavy, moduli)
     ready = prepare(heavy)
     print(f"{len(made.ends)} elements, {len(ready.reference)} rows of contact")
@@ -75,7 +75,7 @@ def main() -> None:
           f"assembly {best(lambda: _assemble(made)):.3f} s")  # fmt: skip
     print(f"prepare, with these and the factor {best(lambda: prepare(heavy)):.3f} s")
     plain = zigzag(80, False)
-    modulus = next(iter(moduli_of(plain, "at room temperature").values()))  # type: ignore[arg-type]
+    modulus = next(iter(moduli_of(plain, Moduli.COLD).values()))
     (exact,) = solve(prepare(plain))
     ours = best(lambda: solve(prepare(plain)))
     force = np.linalg.norm(exact.reaction("a0").force)

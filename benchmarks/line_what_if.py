@@ -13,6 +13,7 @@ import json
 import statistics
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -47,6 +48,7 @@ from takeup.line.variants import (
     solve_variants,
 )
 from takeup.line.what_if import Lock, Lose, Reheat, what_if
+from takeup.units import Array
 
 LEGS, PER_LEG, LEG, RADIUS = 10, 39, 40.0, 0.6
 COUNT = 4000
@@ -117,6 +119,15 @@ def timed(run: Callable[[], Any], times: int = 5) -> float:
     return statistics.median(found)
 
 
+def straight(force: Array, slope: Array, place: Array) -> Any:
+    """A law that stays on its tangent."""
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        return force + slope @ (u - place), slope, memory
+
+    return answer
+
+
 def main() -> None:
     """Print the figures as JSON."""
     line = big(0.0)
@@ -150,11 +161,10 @@ def main() -> None:
             made = []
             for law in rowing.laws(one, found, at):
                 rows = list(law.rows)
-                f0, k = base.force[rows], base.slope[np.ix_(rows, rows)]
-                u0 = base.movement[rows]
                 new = contact.nothing(law.name, len(rows))
                 if law.name != gone:
-                    new.answer = lambda u, m, f0=f0, k=k, u0=u0: (f0 + k @ (u - u0), k, m)  # type: ignore[misc]
+                    k = base.slope[np.ix_(rows, rows)]
+                    new.answer = straight(base.force[rows], k, base.movement[rows])
                 new.rows = law.rows
                 made.append(new)
             return tuple(made)
@@ -183,7 +193,7 @@ def main() -> None:
         ("what_if_locked_joint_s", Lock(joint="EJ-4", state="cold")),
         ("what_if_reheated_s", Reheat(state="hot", temperature=560.0)),
     ):
-        figures[label] = round(timed(lambda change=change: what_if(ready, [change]), 1), 4)  # type: ignore[misc]
+        figures[label] = round(timed(partial(what_if, ready, [change]), 1), 4)
     rubbing = prepare(big(0.3))
     start = time.perf_counter()
     try:

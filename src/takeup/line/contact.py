@@ -309,13 +309,12 @@ def settle(
     along each step always reaches; the rounds end in Newton on the whole once more.
     """
     problem = (laws, flexibility, reference, free, memory)
-    push = np.zeros(len(start))
     forces, _, _ = answers(laws, start, memory)
     push = forces + reference * start
     found = _newton(problem, push, most // 5, tolerance)
     if found.good:
         return found
-    rubbing = [law for law in laws if law.lag is not None and law.memory and _rubs(law)]
+    rubbing = [law for law in laws if _rubs(law)]
     rounds = found.rounds
     for law in rubbing:
         law.lag[:] = [_pressed_by(law, forces)]

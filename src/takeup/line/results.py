@@ -248,7 +248,7 @@ def _stresses(
     difference = local(ready, hot.ends - cold.ends)
     steady = local(ready, sustained(ready, hot, last))
     f = float(codes.cycle_factor(ready.line.cycles))
-    worst: dict[tuple[str, int], tuple[float, float | None, Check]] = {}
+    worst: dict[str, tuple[float, Check]] = {}
     for at, piece, pipe in _stressed(ready):
         both = factors(ready, at)
         metal = ready.frame.sections[pipe.name].metal
@@ -271,7 +271,7 @@ def _stresses(
             ))  # fmt: skip
             sa = None
             if sc is not None and sh is not None:
-                sa = float(stress.allowed_range(sc, sh, f, sl if liberal else None))  # type: ignore[arg-type]
+                sa = float(stress.allowed_range(sc, sh, f, sl if liberal else None))
             station = ready.frame.names[int(ready.frame.ends[at, end])]
             for id, demand, capacity, clause, faults in (
                 ("sustained", sl, sh, stress.SUSTAINED, (hot_fault,)),
@@ -301,10 +301,9 @@ def _stresses(
                     because=f"at {station}" if not any(faults) else "",
                     cautions=("Allowable stress: " + source.cite(),) if source else (),
                 )  # fmt: skip
-                key = (check.id, 0)
-                if key not in worst or demand > worst[key][0]:
-                    worst[key] = (demand, capacity, check)
-    return [check for _, _, check in worst.values()]
+                if check.id not in worst or demand > worst[check.id][0]:
+                    worst[check.id] = (demand, check)
+    return [check for _, check in worst.values()]
 
 
 def _supports(line: Line, result: StateResult) -> Iterable[Check]:

@@ -15,7 +15,7 @@ import numpy as np
 from takeup.line import codes
 from takeup.line.model import Bend, Pipe, Tee
 from takeup.sources import Source, Standing
-from takeup.units import Array
+from takeup.units import Array, Real
 
 EDITION = "Appendix D form"
 
@@ -108,7 +108,7 @@ def pressure_stress(pipe: Pipe, pressure: float) -> float:
     return pressure * inside**2 / (pipe.outside**2 - inside**2)
 
 
-def allowed_range(sc: Array, sh: Array, f: float, sl: Any = None) -> Array:
+def allowed_range(sc: Real, sh: Real, f: float, sl: Real | None = None) -> Array:
     """SA [Pa]; with the sustained stress ``sl`` the liberal form where it is below Sh."""
     cold = np.minimum(sc, CAP) if f > 1.0 else np.asarray(sc)
     hot = np.minimum(sh, CAP) if f > 1.0 else np.asarray(sh)

@@ -9,7 +9,6 @@ import msgspec
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
 
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport
@@ -23,7 +22,7 @@ from takeup.given import raw_of, sound, take
 from takeup.materials import alloys
 from takeup.units import System, shown
 from takeup.web import calculator_form as forms
-from takeup.web.common import Form, back, page, site_of, text
+from takeup.web.common import Form, back, page, site_of, text, uploaded
 from takeup.web.overview import link
 
 router = APIRouter()
@@ -141,10 +140,7 @@ async def tolerances(request: Request) -> Response:
 async def opened(request: Request) -> Response:
     """The form filled from an input file of ``takeup bellows``; nothing is stored."""
     async with request.form(max_files=1) as data:
-        upload = data.get("file")
-        named = isinstance(upload, UploadFile) and upload.filename
-        content = await upload.read() if named else b""  # type: ignore[union-attr]
-        name = str(upload.filename) if named else ""  # type: ignore[union-attr]
+        name, content = await uploaded(data)
     return await run_in_threadpool(_opened, request, name, content)
 
 

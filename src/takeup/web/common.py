@@ -11,6 +11,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 from fastapi.templating import Jinja2Templates
 from markupsafe import Markup
+from starlette.datastructures import FormData, UploadFile
 
 from takeup.assess.model import SEVERITY, Level
 from takeup.documents.drawing import WEB, level_mark, ratio_bar
@@ -188,3 +189,11 @@ templates.env.filters |= {
     "svg": Markup,
 }
 templates.env.globals |= {"severity": SEVERITY, "Level": Level, "unit_symbol": symbol}
+
+
+async def uploaded(data: FormData) -> tuple[str, bytes]:
+    """Name and content of the file of a form; both empty where none was chosen."""
+    upload = data.get("file")
+    if not isinstance(upload, UploadFile) or not upload.filename:
+        return "", b""
+    return str(upload.filename), await upload.read()

@@ -12,13 +12,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
 from takeup.desk import exports, imports
 from takeup.desk.site import Site
 from takeup.register.exchange import ImportReport
-from takeup.web.common import Form, back, page, site_of
+from takeup.web.common import Form, back, page, site_of, uploaded
 
 router = APIRouter()
 
@@ -53,10 +52,7 @@ async def examine(request: Request) -> Response:
     """Show what the file would do; nothing is stored but the file itself, waiting."""
     site = site_of(request)
     async with request.form(max_files=1) as data:
-        upload = data.get("file")
-        named = isinstance(upload, UploadFile) and upload.filename
-        content = await upload.read() if named else b""  # type: ignore[union-attr]
-        filename = str(upload.filename) if named else ""  # type: ignore[union-attr]
+        filename, content = await uploaded(data)
     if not filename:
         return page(
             request, "import.html", status=422, title="Import", report=None, token="",

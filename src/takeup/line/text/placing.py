@@ -118,7 +118,8 @@ class Placed:
 
 
 def _tidy(values: Any) -> m.Vector:
-    return tuple(round(float(v), 9) + 0.0 for v in values)  # type: ignore[return-value]
+    x, y, z = (round(float(v), 9) + 0.0 for v in values)
+    return x, y, z
 
 
 def place(
@@ -310,9 +311,10 @@ class _Run:
                 angle = math.acos(
                     max(-1.0, min(1.0, float(way @ nxt) / float(np.linalg.norm(nxt))))
                 )
-            curved = leg.bend is not None and leg.bend != "square"
+            bend = None if leg.bend == "square" else leg.bend
+            curved = bend is not None
             plain = leg.reducer is None and leg.rigid is None and leg.joint is None
-            if curved:
+            if bend is not None:
                 if not plain:
                     self.say(path, "a bend ends a leg of pipe, not this piece", leg.to)
                     return
@@ -325,7 +327,7 @@ class _Run:
                 if pipe not in self.pipes:
                     return
                 try:
-                    radius = radius_of(leg.bend, self.pipes[pipe])  # type: ignore[arg-type]
+                    radius = radius_of(bend, self.pipes[pipe])
                 except TakeupError as fault:
                     self.say((*path, "bend"), str(fault), leg.to)
                     return
