@@ -82,6 +82,8 @@ HOUR = 3600.0
 DAY = 86400.0
 YEAR = 365.25 * DAY
 GRAVITY = 9.80665
+BTU_PER_HOUR_FOOT_F = 1.730735
+"""1 Btu/(h ft °F) in W/(m K)."""
 ATMOSPHERE = 101325.0
 
 
@@ -127,8 +129,33 @@ KINDS: dict[str, Kind] = {
             "conductivity",
             "W/m.K",
             Show("W/m·K", 1.0, 1),
-            Show("Btu/h·ft·°F", 1.730735, 1),
+            Show("Btu/h·ft·°F", BTU_PER_HOUR_FOOT_F, 1),
         ),
+        Kind(
+            "insulation_conductivity",
+            "W/m.K",
+            Show("W/m·K", 1.0, 3),
+            Show("Btu·in/h·ft²·°F", BTU_PER_HOUR_FOOT_F / 12.0, 2),
+        ),
+        Kind(
+            "film",
+            "W/m2.K",
+            Show("W/m²·K", 1.0, 1),
+            Show("Btu/h·ft²·°F", BTU_PER_HOUR_FOOT_F / FOOT, 2),
+        ),
+        Kind(
+            "heat_per_length",
+            "W/m",
+            Show("W/m", 1.0, 0),
+            Show("Btu/h·ft", BTU_PER_HOUR_FOOT_F * 5 / 9, 0),
+        ),
+        Kind(
+            "heat_flux",
+            "W/m2",
+            Show("W/m²", 1.0, 0),
+            Show("Btu/h·ft²", BTU_PER_HOUR_FOOT_F * 5 / 9 / FOOT, 0),
+        ),
+        Kind("velocity", "m/s", Show("m/s", 1.0, 1), Show("ft/s", FOOT, 1)),
         Kind("angle", "rad", *_same("deg", DEG, 2)),
         Kind("minutes", "s", *_same("min", 60.0, 1)),
         Kind("hours", "s", *_same("h", HOUR, 1)),
@@ -143,6 +170,7 @@ KINDS: dict[str, Kind] = {
         ),
         Kind("leak_rate", "Pa.m3/s", *_same("mbar·L/s", 0.1, 4)),
         Kind("share", "-", *_same("%", 0.01, 1)),
+        Kind("trace", "-", *_same("ppm", 1e-6, 1)),
         Kind("ratio", "-", *_same("", 1.0, 3)),
         Kind("count", "-", *_same("", 1.0, 0)),
         Kind("cycles", "-", *_same("cycles", 1.0, 0)),
@@ -199,7 +227,22 @@ ACCEPTED: dict[str, dict[str, tuple[float, float]]] = {
     },
     "kg/m": {"kg/m": (1.0, 0), "lb/ft": (POUND / FOOT, 0)},
     "kg/m3": {"kg/m3": (1.0, 0), "lb/in3": (POUND / INCH**3, 0)},
-    "W/m.K": {"W/m.K": (1.0, 0), "Btu/h.ft.F": (1.730735, 0)},
+    "W/m.K": {
+        "W/m.K": (1.0, 0),
+        "Btu/h.ft.F": (BTU_PER_HOUR_FOOT_F, 0),
+        "Btu.in/h.ft2.F": (BTU_PER_HOUR_FOOT_F / 12, 0),
+    },
+    "W/m2.K": {"W/m2.K": (1.0, 0), "Btu/h.ft2.F": (BTU_PER_HOUR_FOOT_F / FOOT, 0)},
+    "W/m": {
+        "W/m": (1.0, 0),
+        "kW/m": (1e3, 0),
+        "Btu/h.ft": (BTU_PER_HOUR_FOOT_F * 5 / 9, 0),
+    },
+    "W/m2": {
+        "W/m2": (1.0, 0),
+        "kW/m2": (1e3, 0),
+        "Btu/h.ft2": (BTU_PER_HOUR_FOOT_F * 5 / 9 / FOOT, 0),
+    },
     "kg": {"kg": (1.0, 0), "t": (1e3, 0), "lb": (POUND, 0)},
     "rad": {"rad": (1.0, 0), "deg": (DEG, 0), "°": (DEG, 0)},
     "s": {
@@ -219,9 +262,12 @@ ACCEPTED: dict[str, dict[str, tuple[float, float]]] = {
         "years": (YEAR, 0),
     },
     "K/s": {"K/a": (1 / YEAR, 0), "F/a": (5 / 9 / YEAR, 0)},
-    "m/s": {"mm/a": (1e-3 / YEAR, 0), "mil/a": (INCH / 1e3 / YEAR, 0)},
+    "m/s": {
+        "mm/a": (1e-3 / YEAR, 0),
+        "mil/a": (INCH / 1e3 / YEAR, 0),
+    },
     "Pa.m3/s": {"Pa.m3/s": (1.0, 0), "mbar.L/s": (0.1, 0)},
-    "-": {"": (1.0, 0), "-": (1.0, 0), "%": (0.01, 0), "cycles": (1.0, 0)},
+    "-": {"": (1.0, 0), "-": (1.0, 0), "%": (0.01, 0), "ppm": (1e-6, 0), "cycles": (1.0, 0)},
     "1/K": {"1/K": (1.0, 0), "um/m.K": (1e-6, 0), "uin/in.F": (1.8e-6, 0)},
     "money": {"": (1.0, 0), "k": (1e3, 0), "M": (1e6, 0)},
 }
@@ -240,10 +286,20 @@ def _plain(symbol: str) -> str:
     return {"l": "L", "bar(g)": "barg"}.get(text, text)
 
 
+VELOCITIES: dict[str, tuple[float, float]] = {
+    "m/s": (1.0, 0),
+    "km/h": (1 / 3.6, 0),
+    "ft/s": (FOOT, 0),
+    "mph": (5280 * FOOT / HOUR, 0),
+}
+
+
 def accepted_units(kind: str) -> dict[str, tuple[float, float]]:
     """What people may write for ``kind``; a temperature difference has no zero to shift."""
     if kind == "temperature_difference":
         return {"K": (1.0, 0), "C": (1.0, 0), "F": (5 / 9, 0)}
+    if kind == "velocity":  # not those of a corrosion rate, which is m/s too
+        return VELOCITIES
     return ACCEPTED[kind_of(kind).si]
 
 
