@@ -73,6 +73,22 @@ def frames(tangent: Array, normal: Array | None = None) -> Array:
     return np.stack([tangent, normal, np.cross(tangent, normal)], axis=-2)
 
 
+UPRIGHT = 0.9
+"""Up-component from which a direction counts as upright, and 12 o'clock as north."""
+
+
+def at_clock(along: Array, hour: float) -> Array:
+    """Direction across ``along`` (3,) at an hour of the clock, looking along it.
+
+    12 is up, or north where ``along`` is upright; hours run to the right from there.
+    """
+    top = np.array([0.0, 1.0, 0.0]) if abs(along[2]) > UPRIGHT else np.array([0.0, 0.0, 1.0])
+    top = top - along * float(along @ top)
+    top = top / np.linalg.norm(top)
+    turned = np.pi / 6.0 * hour
+    return np.asarray(np.cos(turned) * top + np.sin(turned) * np.cross(along, top))
+
+
 def _integrate(
     points: Array, axes: Array, weights: Array, end: Array, compliance: Array, rest: Any
 ) -> tuple[Array, Array]:

@@ -298,7 +298,7 @@ class _Gather:
         if piece.locked:
             self.put("free", a, b, [], spot, mass, one.contents, np.eye(6) / elements.RIGID)
             return
-        hold = held_by(piece, which)
+        hold = held_by(piece, which, along)
         if hold is None:
             e = self.moduli(one.metal)
             turning = spring.axial_rate * spring.mean_diameter**2 / 8.0
@@ -320,7 +320,7 @@ class Pin(msgspec.Struct, frozen=True, kw_only=True):
     axes: tuple[Array, ...]
 
 
-def held_by(piece: Joint, which: int) -> Pin | None:
+def held_by(piece: Joint, which: int, along: Array) -> Pin | None:
     """The pins over one bellows, or nothing where it moves freely between its ends."""
     pinned = [h for h in piece.hardware if h.hold in {Hold.HINGE, Hold.GIMBAL}]
     if not pinned:
@@ -328,11 +328,14 @@ def held_by(piece: Joint, which: int) -> Pin | None:
     hardware = pinned[min(which, len(pinned) - 1)]
     if hardware.hold == Hold.GIMBAL:
         return Pin(axes=())
-    if hardware.axis is None:
+    if hardware.axis is not None:
+        return Pin(axes=(np.array(hardware.axis, dtype=float),))
+    if hardware.clock is None:
         raise Contradiction(
-            f"hinge of joint {piece.tag} (line {piece.at}) has no direction of its pins; give axis"
+            f"hinge of joint {piece.tag} (line {piece.at}) has no direction of its pins; give axis "
+            "or clock"
         )
-    return Pin(axes=(np.array(hardware.axis, dtype=float),))
+    return Pin(axes=(elements.at_clock(along, hardware.clock),))
 
 
 def pin_flexibility(spring: BellowsSpring, pin: Pin, along: Array) -> Array:

@@ -107,10 +107,10 @@ def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
         piece = ready.line.pieces[spot.piece]
         if spot.what != "bellows" or not isinstance(piece, Joint):
             continue
-        if held_by(piece, spot.number) is None:
-            continue
         arm = ready.frame.elements.arm[at]
         tangent = arm / np.linalg.norm(arm)
+        if held_by(piece, spot.number, tangent) is None:
+            continue
         force = result.ends[at, 6:9]
         found.append(
             PinForce(

@@ -172,6 +172,9 @@ class Hardware(msgspec.Struct, frozen=True, kw_only=True):
     """How far it may shorten before they hold [m]; ``None``: nothing on that side"""
     axis: Vector | None = None
     """Direction of hinge pins"""
+    clock: float | None = None
+    """Hour at which a hinge pin or the first rod stands, looking from start to end; 12 is up, or
+    north where the joint stands upright.  ``axis`` goes before it."""
     pin_diameter: float = 0.0
     """[m], for friction of pins"""
     friction: float = 0.0

@@ -173,12 +173,14 @@ class _Builder:
                 "their circle and the area of one rod"
             )
         across = elements.frames(along[None, :])[0]
+        first, second = across[1], across[2]
+        if hardware.clock is not None:
+            first = elements.at_clock(along, hardware.clock)
+            second = elements.at_clock(along, hardware.clock + 3.0)
         rows = []
         for k in range(hardware.rods):
             angle = 2.0 * np.pi * k / hardware.rods
-            radial = 0.5 * hardware.circle * (
-                np.cos(angle) * across[1] + np.sin(angle) * across[2]
-            )  # fmt: skip
+            radial = 0.5 * hardware.circle * (np.cos(angle) * first + np.sin(angle) * second)
             turned = np.cross(radial, along)
             rows.append(self.row([(end, along, turned), (start, -along, -turned)]))
         self.add(f"{piece.tag} rods{f' {number + 1}' if number else ''}", rows, "rod", [])

@@ -373,6 +373,27 @@ class Joint(Fact, frozen=True, kw_only=True):
         ]
         | None
     ) = None
+    axial_rate: (
+        Annotated[
+            float,
+            number(
+                "axial_rate", "Axial spring rate between the ends", "Hot, pressure-balanced", gt=0
+            ),
+        ]
+        | None
+    ) = None
+    angular_rate: (
+        Annotated[
+            float,
+            number(
+                "angular_rate",
+                "Angular spring rate between the ends",
+                "Hot, pressure-balanced in-line",
+                gt=0,
+            ),
+        ]
+        | None
+    ) = None
     mass: Annotated[float, number("mass", "Mass", gt=0)] | None = None
     spare: Annotated[YesNo, words("Spare on site")] | None = None
     crane_reach: Annotated[YesNo, words("Within crane reach")] | None = None
@@ -525,6 +546,50 @@ class Hardware(Fact, frozen=True, kw_only=True):
         Annotated[
             float,
             number("length", "Rod circle diameter", "Hinge, gimbal: between plates", gt=0),
+        ]
+        | None
+    ) = None
+    clock: (
+        Annotated[
+            float,
+            number(
+                "ratio",
+                "Hour at which a hinge pin or the first rod stands",
+                "Looking along the flow; 12 is up, or north where the joint stands upright",
+                ge=1,
+                le=12,
+            ),
+        ]
+        | None
+    ) = None
+    places: (
+        Annotated[
+            int,
+            number(
+                "count",
+                "Places round the pipe with rods",
+                "4 rods in 2 pairs: 2. Two places let the joint turn",
+                ge=1,
+            ),
+        ]
+        | None
+    ) = None
+    gap_out: (
+        Annotated[
+            float,
+            number(
+                "thickness", "Gap at outer nuts, cold", "Before they hold the lengthening", ge=0
+            ),
+        ]
+        | None
+    ) = None
+    inner_nuts: (
+        Annotated[YesNo, words("Inner nuts", "Nuts that hold the joint from shortening")] | None
+    ) = None
+    gap_in: (
+        Annotated[
+            float,
+            number("thickness", "Gap at inner nuts, cold", "Before they hold the shortening", ge=0),
         ]
         | None
     ) = None

@@ -132,6 +132,9 @@ class HardwareForm(Form, frozen=True, kw_only=True):
     gap_out: Clear = 0.0
     gap_in: Clear | None = None
     axis: Direction | None = None
+    clock: Annotated[float, number("ratio", "clock position of pin or first rod", ge=0, le=12)] | (
+        None
+    ) = None
     pin_diameter: Clear = 0.0
     friction: Friction = 0.0
 
