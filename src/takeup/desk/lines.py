@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from takeup.desk.site import Site
     from takeup.line.model import Line
     from takeup.line.report import LineReport
-    from takeup.line.solve import StateResult
+    from takeup.line.solve import Prepared, StateResult
     from takeup.line.text import JointData
 
 
@@ -42,8 +42,12 @@ class Solved(msgspec.Struct, frozen=True, kw_only=True):
     results: tuple[StateResult, ...] = ()
     """Every state as solved, in the order of the report"""
     faults: tuple[str, ...]
+    fault_lines: tuple[int, ...] = ()
+    """Line of the text of each fault; 0: of the text or line as a whole"""
     asked: tuple[str, ...]
     """What the register does not tell of joints on this line"""
+    ready: Prepared | None = None
+    """The line as factorised, to ask more of"""
 
 
 class Compared(msgspec.Struct, frozen=True, kw_only=True):
@@ -161,6 +165,12 @@ def solved(site: Site, tag: str) -> Solved:
     return work_out(kept.text, known, asked)
 
 
+def looked_at(site: Site, tag: str, text: str) -> Solved:
+    """What ``text`` would say as the model of line ``tag``; nothing is kept."""
+    known, asked = joints(site, site.register().get(RegisterLine, tag).tag)
+    return work_out(text, known, asked)
+
+
 def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] = ()) -> Solved:
     """Read and solve ``text``; what is wrong with it is told, not raised."""
     from takeup.line.report import report
@@ -170,11 +180,28 @@ def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] =
     read = examine(text, joints=known)
     if read.line is None:
         faults = tuple(fault.words() for fault in read.faults)
-        return Solved(line=None, report=None, faults=faults, asked=asked)
+        lines = tuple(fault.line for fault in read.faults)
+        return Solved(line=None, report=None, faults=faults, fault_lines=lines, asked=asked)
     try:
         ready = prepare(read.line)
         results = solve(ready)
         found = report(ready, results)
     except TakeupError as fault:
-        return Solved(line=read.line, report=None, faults=(str(fault),), asked=asked)
-    return Solved(line=read.line, report=found, results=results, faults=(), asked=asked)
+        at = _named_in(str(fault), read.line)
+        words = f"line {at}: {fault}" if at else str(fault)
+        return Solved(
+            line=read.line, report=None, faults=(words,), fault_lines=(at,), asked=asked
+        )  # fmt: skip
+    return Solved(
+        line=read.line, report=found, results=results, faults=(), asked=asked, ready=ready
+    )  # fmt: skip
+
+
+def _named_in(words: str, line: Line) -> int:
+    """Line of the text of the part that a fault names; 0 where it names none."""
+    parts = [
+        *((one.name, one.at) for one in (*line.supports, *line.stations, *line.pipes)),
+        *((one.tag, one.at) for one in line.pieces if hasattr(one, "tag")),
+    ]
+    found = [(len(name), at) for name, at in parts if at and repr(name) in words]
+    return max(found, default=(0, 0))[1]

@@ -1,7 +1,8 @@
-"""The mechanics of a line: states and tables of its model, and the text to change."""
+"""Lines: the list of all, and the mechanics of one, state by state."""
 
 from __future__ import annotations
 
+import hashlib
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
@@ -9,21 +10,34 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from takeup.checks import Check, Outcome
-from takeup.desk import lines
-from takeup.documents.drawing import WEB, isometric
-from takeup.errors import TakeupError, UnknownName
+from takeup.desk import line_list, lines
+from takeup.desk.line_used import Used, used
+from takeup.errors import UnknownName
 from takeup.line.report import StateReport
-from takeup.register.entities import Line
-from takeup.web.common import Form, back, page, site_of
+from takeup.register.entities import Joint, Line
+from takeup.web.common import Form, back, page, site_of, uploaded
+from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
 
 router = APIRouter()
 SHOWN = 12
 """Checks shown: the nearest to their limit, and all that are not met."""
 
 
-def address(tag: str) -> str:
-    """The address of a line's mechanics."""
-    return f"/lines/{quote(tag, safe='')}/mechanics"
+def address(tag: str, what: str = "mechanics") -> str:
+    """The address of a line's mechanics, or of another page of the line."""
+    return f"/lines/{quote(tag, safe='')}/{what}"
+
+
+def mark_of(text: str) -> str:
+    """A mark of a text that a person was shown."""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+@router.get("/lines")
+def every(request: Request) -> HTMLResponse:
+    """Every line: how its model stands, its joints, what is nearest to its limit."""
+    found = line_list.listed(site_of(request))
+    return page(request, "lines.html", title="Lines", rows=found, standings=line_list.Standing)
 
 
 @router.get("/lines/{tag}/mechanics")
@@ -34,18 +48,49 @@ def mechanics(request: Request, tag: str, state: str = "") -> HTMLResponse:
 
 @router.post("/lines/{tag}/mechanics")
 async def keep(request: Request, tag: str) -> Response:
-    """Keep the text as it is, faults or not."""
+    """Keep the text as it is, faults or not; or only look for faults."""
     site = site_of(request)
-    data = await request.form()
-    form = Form(data, site.system)
-    form.text("text", needed="write the model first; an empty one is not kept")
+    async with request.form(max_files=1) as data:
+        filename, content = await uploaded(data)
+        form = Form(data, site.system)
+    text = str(data.get("text", "")).replace("\r\n", "\n")
+    if filename:
+        try:
+            text = content.decode("utf-8-sig").replace("\r\n", "\n")
+        except UnicodeDecodeError as fault:
+            form.faults["file"] = f"{filename} is not UTF-8 text: {fault}"
+    elif not text.strip():
+        form.faults["text"] = "write the model first; an empty one is not kept"
+    if form.text("do") == "look":
+        return await run_in_threadpool(_show, request, tag, "", form=form, text=text, looked=True)
     author = form.text("author", needed="say who you are")
     reason = form.text("reason", needed="say why")
-    text = str(data.get("text", ""))
+    kept_before = await run_in_threadpool(lines.model, site, tag)
+    seen = form.text("seen")
+    if seen and kept_before is not None and mark_of(kept_before.text) not in {seen, mark_of(text)}:
+        form.faults["text"] = (
+            "someone kept another text since this page was opened; yours stands below and is not "
+            "kept. Fetch theirs beside it, then keep again to replace it"
+        )
     if form.faults:
         return await run_in_threadpool(_show, request, tag, "", form=form, text=text, status=422)
     kept = await run_in_threadpool(lines.keep, site, tag, text, author, reason)
-    return back(address(kept.model.line), author)
+    there = address(kept.model.line)
+    return back(f"{there}#model" if kept.faults else there, author)
+
+
+@router.get("/lines/{tag}/model.toml")
+def text_of(request: Request, tag: str) -> Response:
+    """The text of the model as it is kept."""
+    kept = lines.model(site_of(request), tag)
+    if kept is None:
+        raise UnknownName("model of line", tag)
+    name = "".join(c if c.isalnum() or c in "-_." else "-" for c in kept.line)
+    return Response(
+        kept.text,
+        media_type="application/toml; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}.toml"'},
+    )
 
 
 def _show(
@@ -55,34 +100,43 @@ def _show(
     *,
     form: Form | None = None,
     text: str | None = None,
+    looked: bool = False,
     status: int = 200,
 ) -> HTMLResponse:
     site = site_of(request)
-    line = site.register().get(Line, tag)
+    register = site.register()
+    line = register.get(Line, tag)
     kept = lines.model(site, line.tag)
     solved = lines.solved(site, line.tag) if kept is not None else None
     report = solved.report if solved is not None else None
+    written = solved
+    if text is not None and text.strip() and (kept is None or text != kept.text):
+        written = lines.looked_at(site, line.tag, text)
     shown: StateReport | None = None
     checks: tuple[Check, ...] = ()
     compared: tuple[lines.Compared, ...] = ()
-    if report is not None:
+    uses: tuple[Used, ...] = ()
+    if report is not None and solved is not None and solved.line is not None:
         names = [one.state for one in report.states]
         if state and state not in names:
             raise UnknownName(f"state of line {line.tag}", state, names)
         shown = next((one for one in report.states if one.state == state), report.states[-1])
-        worst = sorted(report.checks, key=lambda one: -(one.ratio or 0.0))
-        unmet = sum(one.outcome == Outcome.NOT_MET for one in worst)
-        left = [one for one in worst if one.outcome == Outcome.NOT_EVALUATED]
-        checks = tuple(dict.fromkeys([*worst[: max(SHOWN, unmet)], *left]))
+        checks = nearest(report.checks)
         compared = lines.compared(site, report)
-    drawing = ""
+        uses = used(site, solved.line, solved.results, report.between)
+    picture: Drawn | None = None
     if solved is not None and solved.line is not None:
-        result = next((one for one in solved.results if shown and one.state == shown.state), None)
-        judged = report.checks if report is not None else ()
-        try:
-            drawing = isometric(solved.line, result, checks=judged, system=site.system, palette=WEB)
-        except TakeupError:
-            drawing = ""  # a line that hangs nowhere together is told by its faults
+        tags = [one.tag for one in register.of_line(Joint, line.tag)]
+        last = report.between[1] if report and report.between else ""
+        picture = drawn(
+            solved.line,
+            solved.results,
+            state=shown.state if shown else "",
+            checks=report.checks if report is not None else (),
+            said=use_of(uses, site.system),
+            links=where_else(solved.line, tags, first=last),
+            system=site.system,
+        )
     return page(
         request,
         "line_mechanics.html",
@@ -91,12 +145,25 @@ def _show(
         line=line,
         kept=kept,
         text=text if text is not None else (kept.text if kept else ""),
+        seen=mark_of(kept.text) if kept else "",
+        written=written,
+        looked=looked,
         solved=solved,
         report=report,
         shown=shown,
         checks=checks,
         compared=compared,
+        uses=uses,
         form=form,
         action=address(line.tag),
-        drawing=drawing,
+        base=address(line.tag, ""),
+        drawing=picture,
     )
+
+
+def nearest(every: tuple[Check, ...], most: int = SHOWN) -> tuple[Check, ...]:
+    """Checks nearest to their limit, all not met, and those left open."""
+    worst = sorted(every, key=lambda one: -(one.ratio or 0.0))
+    unmet = sum(one.outcome == Outcome.NOT_MET for one in worst)
+    left = [one for one in worst if one.outcome == Outcome.NOT_EVALUATED]
+    return tuple(dict.fromkeys([*worst[: max(most, unmet)], *left]))

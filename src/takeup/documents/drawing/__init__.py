@@ -10,6 +10,7 @@ from takeup.documents.drawing.charts import (
     temperature_chart,
 )
 from takeup.documents.drawing.isometric import isometric
+from takeup.documents.drawing.isometric_scene import Scene, scene
 from takeup.documents.drawing.load_path import load_path
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
 from takeup.documents.drawing.section import joint_section
@@ -22,6 +23,7 @@ __all__ = [
     "PRINT",
     "WEB",
     "Palette",
+    "Scene",
     "assembly_diagram",
     "bellows_section",
     "budget_curve",
@@ -36,6 +38,7 @@ __all__ = [
     "load_path",
     "movement_sketch",
     "ratio_bar",
+    "scene",
     "spread_chart",
     "temperature_chart",
     "unit_sheet",
