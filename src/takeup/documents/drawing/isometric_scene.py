@@ -95,6 +95,8 @@ class SceneTarget(msgspec.Struct, frozen=True, kw_only=True):
     symbol: str = ""
     along: Triple = (1.0, 0.0, 0.0)
     """Of the pipe there"""
+    size: float = 0.0
+    """Outside diameter of the pipe there [m]"""
     held: Triple | None = None
     """Direction that a guide, stop or strut holds"""
     moved: tuple[Triple, ...] = ()
@@ -358,6 +360,7 @@ class _Made:
             at=_triple(self.shape.at[at] - self.middle),
             symbol=kind,
             along=self._along(one.station),
+            size=self._size(one.station),
             held=None if held is None else _triple(np.array(held, dtype=float)),
             moved=tuple(_triple(r.motion[at, :3]) for r in self.results),
             push=tuple(push) if isinstance(one, Anchor) else (),
@@ -437,6 +440,17 @@ class _Made:
                 if size > 1e-9:
                     return _triple(way / size)
         return (1.0, 0.0, 0.0)
+
+    def _size(self, station: str) -> float:
+        sizes = {pipe.name: pipe.outside for pipe in self.line.pipes}
+        return max(
+            (
+                sizes.get(getattr(piece, "pipe", ""), 0.0)
+                for piece in self.line.pieces
+                if station in {piece.start, piece.end}
+            ),
+            default=0.0,
+        )
 
     def _symbol(self, kind: str) -> str:
         svg = Svg(1, 1, "", "", self.palette)

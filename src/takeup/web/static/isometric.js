@@ -105,13 +105,13 @@ class Line {
         const long = Math.hypot(q.x - p.x, q.y - p.y) || 1;
         const u = { x: (q.x - p.x) / long, y: (q.y - p.y) / long };
         const more = 0.7;
-        const line = path([{ x: p.x - u.x * more, y: p.y - u.y * more }, { x: q.x + u.x * more, y: q.y + u.y * more }]);
+        const line = (m) => path([{ x: p.x - u.x * m, y: p.y - u.y * m }, { x: q.x + u.x * m, y: q.y + u.y * m }]);
         const less = Math.min(2, long / 4);
         cut.setAttribute("d", path([{ x: p.x + u.x * less, y: p.y + u.y * less }, { x: q.x - u.x * less, y: q.y - u.y * less }]));
         cut.setAttribute("stroke-width", wide + 5);
-        edge.setAttribute("d", line);
+        edge.setAttribute("d", line(more));
         edge.setAttribute("stroke-width", wide);
-        body.setAttribute("d", line);
+        body.setAttribute("d", line(more + 1)); // over the seam of the edge
         body.setAttribute("stroke-width", Math.max(0, wide - 2.6));
         body.setAttribute("visibility", thin ? "hidden" : "inherit");
       },
@@ -181,7 +181,7 @@ class Line {
     return {
       node,
       middle: target.at,
-      lift: 2e-6,
+      lift: target.size || 0.2, // in front of the pipe it stands at
       draw: () => {
         const p = this.flat(target.at);
         const way = (v) => {
@@ -189,14 +189,24 @@ class Line {
           const long = Math.hypot(q.x - p.x, q.y - p.y);
           return long > 0.12 * this.scale ? { x: (q.x - p.x) / long, y: (q.y - p.y) / long } : null;
         };
+        const half = clamp((target.size || 0) * this.scale, 4.6, 26) / 2;
+        const along = way(target.along) || { x: 1, y: 0 };
         let u = { x: 1, y: 0 };
         let v = { x: 0, y: 1 };
-        if (!upright) {
+        if (upright) {
+          const down = target.symbol === "rest" || target.symbol.endsWith("below");
+          p.y += (down ? 1 : -1) * half * Math.abs(along.x);
+        } else {
           const held = target.held ? way(target.held) : null;
-          if (target.held && target.symbol !== "guide") u = held || u;
-          else u = way(target.along) || u;
+          u = target.held && target.symbol !== "guide" ? held || along : along;
           v = { x: -u.y, y: u.x };
           if (target.symbol === "guide" && held && Math.abs(held.x * u.y - held.y * u.x) > 0.35) v = held;
+          // Clear of the pipe, however wide it is drawn.
+          const [long, wide] = {
+            guide: [1, (half + 4) / 6], anchor: [(half + 3) / 8, (half + 3) / 8], nozzle: [1, (half + 4) / 12],
+          }[target.symbol] || [1, 1];
+          u = { x: u.x * Math.max(1, long), y: u.y * Math.max(1, long) };
+          v = { x: v.x * Math.max(1, wide), y: v.y * Math.max(1, wide) };
         }
         node.setAttribute("transform", `matrix(${u.x} ${u.y} ${v.x} ${v.y} ${p.x} ${p.y})`);
       },

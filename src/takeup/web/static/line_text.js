@@ -35,5 +35,6 @@ for (const box of document.querySelectorAll("[data-numbered]")) {
   for (const link of links) {
     link.addEventListener("click", (event) => { event.preventDefault(); go(Number(link.dataset.line)); });
   }
+  new ResizeObserver(() => { gutter.style.height = `${text.offsetHeight}px`; number(); }).observe(text);
   number();
 }
