@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,7 +79,8 @@ def what_if(
             if not cold or not hot:
                 raise Contradiction("the next cycle needs a state of role cold and one of role hot")
             line = asking.with_next_cycle(line, cold, hot)
-        found = asking.what_if(prepare(line), changes)
+        told = functools.partial(_told, system=System(units))
+        found = asking.what_if(prepare(line), changes, tell=told)
     except BadFile:
         raise
     except TakeupError as fault:
@@ -87,6 +89,12 @@ def what_if(
         emit({"words": found.words, "cautions": found.cautions, "rows": found.rows})
         return
     _show(found, System(units))
+
+
+def _told(value: float, kind: str, system: System) -> str:
+    from takeup.units import shown
+
+    return plain(shown(value, kind, system))
 
 
 def _pairs(given: tuple[str, ...], option: str, mark: str) -> list[tuple[str, str]]:

@@ -34,7 +34,7 @@ from takeup.line.model import (
 from takeup.line.rows import Rows
 from takeup.line.solve import Prepared, StateResult, prepare, solve
 from takeup.line.variants import HELD, Laws
-from takeup.line.what_if_told import Row, rows_of, words_of
+from takeup.line.what_if_told import Row, Tell, rows_of, si_words, words_of
 from takeup.units import Array
 
 
@@ -285,12 +285,12 @@ def _holding(name: str, place: Array, force: Array) -> Law:
     return Law(name=name, reference=(HELD,) * len(place), answer=answer)
 
 
-def what_if(ready: Prepared, changes: Sequence[Change]) -> WhatIf:
+def what_if(ready: Prepared, changes: Sequence[Change], *, tell: Tell = si_words) -> WhatIf:
     """Solve as it is and as changed, and say what that does.
 
     A lock, a seizure or a bottomed spring acts on the states that come after the one it
     happens in: give the line the cool-down and heat-up that follow as states of their own
-    (:func:`with_next_cycle`).  Only a joint taken out or swapped is factorised again.  Raises
+    (:func:`with_next_cycle`).  ``tell`` says forces and stresses in the reader's units.  Only a joint taken out or swapped is factorised again.  Raises
     as :func:`takeup.line.solve.solve`, :class:`takeup.errors.UnknownName` for what is not on
     the line and :class:`takeup.errors.Contradiction` for a change that cannot be made.
     """
@@ -308,7 +308,7 @@ def what_if(ready: Prepared, changes: Sequence[Change]) -> WhatIf:
         after=after,
         ready=changed,
         rows=rows,
-        words=words_of(ready, changed, before, after, rows),
+        words=words_of(ready, changed, before, after, rows, tell),
         cautions=_cautions(changed.line, changes),
     )
 

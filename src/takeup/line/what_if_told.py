@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import msgspec
 import numpy as np
@@ -14,6 +14,16 @@ from takeup.line.results import local
 from takeup.line.solve import Prepared, StateResult
 from takeup.line.stress import Factors, combined, wall_section
 from takeup.units import Array
+
+Tell = Callable[[float, str], str]
+"""A value in SI and its kind of quantity, in words of the reader's units."""
+
+
+def si_words(value: float, kind: str) -> str:
+    """Values as they stand in words where the reader's units are not known."""
+    words = {"force": f"{value / 1e3:.1f} kN", "stress": f"{value / 1e6:.0f} MPa"}
+    return words[kind]
+
 
 PIPE = {"straight", "bend", "reducer", "stub", "spool"}
 HALVINGS = 30
@@ -152,15 +162,19 @@ def words_of(
     before: Sequence[StateResult],
     after: Sequence[StateResult],
     rows: Sequence[Row],
+    tell: Tell = si_words,
 ) -> tuple[str, ...]:
-    """What changes most, what gives first and by how much, and what the numbers do not mean."""
+    """What changes most, what gives first and by how much, and what the numbers do not mean.
+
+    ``tell`` says forces and stresses in the reader's units.
+    """
     found = []
     forces = [row for row in rows if row.kind == "force"]
     most = max(forces, key=lambda row: abs(row.change), default=None)
     if most is not None and abs(most.change) > 1.0:
         found.append(
-            f"{most.what[0].upper()}{most.what[1:]} changes most: {most.before / 1e3:.1f} kN to "
-            f"{most.after / 1e3:.1f} kN ({most.state})."
+            f"{most.what[0].upper()}{most.what[1:]} changes most: {tell(most.before, 'force')} to "
+            f"{tell(most.after, 'force')} ({most.state})."
         )
     states = {state.name: state for state in other.line.states}
     worst: tuple[Use, StateResult, StateResult, Array] | None = None
@@ -180,7 +194,7 @@ def words_of(
         )
     else:
         use, a, b, yields = worst
-        found += _limit(ready, other, use, a, b, yields)
+        found += _limit(ready, other, use, a, b, yields, tell)
     if unknown:
         found.append(
             "Yield strength of some pipe is not known: it is left out of what gives first."
@@ -189,7 +203,13 @@ def words_of(
 
 
 def _limit(
-    ready: Prepared, other: Prepared, use: Use, a: StateResult, b: StateResult, yields: Array
+    ready: Prepared,
+    other: Prepared,
+    use: Use,
+    a: StateResult,
+    b: StateResult,
+    yields: Array,
+    tell: Tell,
 ) -> list[str]:
     of = "what is allowed" if use.stress is None else "yield"
     if use.share <= 1.0:
@@ -200,7 +220,7 @@ def _limit(
     found = [f"{use.name} gives way first: {use.share:.2f} of {of} ({b.state})."]
     if use.stress is not None:
         found.append(
-            f"Elastic stress {use.stress / 1e6:.0f} MPa is {use.share:.1f} times yield "
+            f"Elastic stress {tell(use.stress, 'stress')} is {use.share:.1f} times yield "
             f"({use.name}, {b.state}): the pipe yields, buckles or tears something weaker long "
             "before; the load is what the weakest part stands, not this number."
         )
@@ -228,7 +248,8 @@ def _limit(
     )
     found.append(
         f"The weakest part is {weakest.name}: it reaches its limit at {high:.0%} of the "
-        f"{'change' if same else 'load'}, with {np.linalg.norm(loads[moved][:3]) / 1e3:.1f} kN on "
+        f"{'change' if same else 'load'}, with "
+        f"{tell(float(np.linalg.norm(loads[moved][:3])), 'force')} on "
         f"{moved}. Elastic, in proportion; what opens, slides or buckles on the way is not in it."
     )
     return found
