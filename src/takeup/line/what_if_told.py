@@ -156,6 +156,24 @@ def _weakest(ready: Prepared, yields: Array, ends: Array, loads: dict[str, Array
     return best
 
 
+class Gives(msgspec.Struct, frozen=True, kw_only=True):
+    """The part nearest to its limit, or farthest beyond it, and when."""
+
+    use: Use
+    state: str
+
+
+def first_to_give(ready: Prepared, results: Sequence[StateResult]) -> Gives | None:
+    """The part that gives way first over all states; ``None`` where no limit is known."""
+    states = {state.name: state for state in ready.line.states}
+    best: Gives | None = None
+    for one in results:
+        use = _weakest(ready, _yields(ready, states[one.state]), one.ends, _loads(one))
+        if use is not None and (best is None or use.share > best.use.share):
+            best = Gives(use=use, state=one.state)
+    return best
+
+
 def words_of(
     ready: Prepared,
     other: Prepared,
