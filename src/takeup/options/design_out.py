@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeup.assess import expected as expecting
 from takeup.assess.model import JointCase, Verdict
 from takeup.options import parts
 from takeup.options.assemble import option
@@ -12,7 +13,12 @@ from takeup.register.entities import MovementRole, OptionName, Quote
 def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     """Take the joint out and let pipe, loop or springs carry the movement."""
     expected = [m for m in case.movements if m.role == MovementRole.EXPECTED]
-    axial = max((abs(m.axial) for m in expected if m.axial is not None), default=None)
+    moves = [abs(m.axial) for m in expected if m.axial is not None]
+    computed = expecting.move(case)
+    if computed is not None:
+        moves = [abs(one.move.axial) for one in expecting.cases(case) if one.move is not None]
+        moves.append(abs(computed.axial))
+    axial = max(moves, default=None)
     small = axial is not None and axial <= 0.015
     conditions = [
         parts.condition(
@@ -21,7 +27,9 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
             Truth.UNKNOWN if axial is None else Truth.MET if small else Truth.NOT_MET,
             "what movement does theory expect here?"
             if axial is None
-            else f"expected axial movement {1e3 * axial:.0f} mm; above about 15 mm a loop or a new "
+            else f"expected axial movement {1e3 * axial:.0f} mm"
+            + (" by the model of the line" if computed is not None else "")
+            + "; above about 15 mm a loop or a new "
             "route is needed (the line study decides)",
             evidence=tuple(m.ref for m in expected),
             essential=axial is None,

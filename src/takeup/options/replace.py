@@ -12,6 +12,7 @@ from takeup.register.entities import OptionName, Quote
 def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     """Order and fit a new joint."""
     causes = ", ".join(parts.cause_words(cause) for cause in verdict.causes)
+    suspected = "support_fault" in verdict.causes
     unknown = [
         name
         for name, value in (
@@ -26,8 +27,11 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
         parts.condition(
             "cause",
             "Cause known and removed: no like for like without a line on it",
-            Truth.MET if causes else Truth.UNKNOWN,
-            f"the evidence shows: {causes}; the requisition must remove it"
+            Truth.MET if causes and not suspected else Truth.UNKNOWN,
+            f"is the support at fault, as the diagnosis says, set right and were the marks read "
+            f"again? The evidence shows: {causes}"
+            if suspected
+            else f"the evidence shows: {causes}; the requisition must remove it"
             if causes
             else "what ended or will end this bellows? Age alone counts as a cause when it is said",
             essential=False,
