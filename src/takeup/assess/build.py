@@ -5,6 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
+import msgspec
+
+from takeup.assess import expected
 from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import JointCase
 from takeup.assess.reading import ROOM, metal_temperature
@@ -28,7 +31,6 @@ from takeup.register.entities import (
     HeatTreatment,
     JointType,
     MovementCase,
-    MovementRole,
 )
 
 ASSEMBLY = {
@@ -77,7 +79,6 @@ _OWN_EVENTS = (
 """Events that count for a movement case of that name."""
 _MAIN_EVENTS = frozenset({EventKind.START, EventKind.TRIP})
 """Events that count for the main case where none of their own is on record."""
-_MAIN = frozenset({"normal", "operating", "design"})
 
 
 def not_covered(case: JointCase) -> str:
@@ -203,6 +204,8 @@ def conditions(
 def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movement, ...]:
     """Expected movements with the cycles done so far and those to count.
 
+    Where the model of the line gives a case, its movement is taken, not the entered one.
+
     Expected cycles are a year's.  Done so far is from installation (of the bellows where it
     came later than its joint) to today at that rate, or the number of events on record where
     that is more: each start-up and each trip counts as one full cycle, which is never less
@@ -217,22 +220,32 @@ def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movem
     until = end.start if end is not None else case.today
     ahead = max(0.0, years(max(case.today, since), until))
     behind = max(0.0, years(since, case.today))
-    rows = [row for row in case.movements if _counts(row)]
-    recorded = _recorded(case, rows, since)
+    counting = [one for one in expected.cases(case) if _counts(one)]
+    recorded = _recorded(case, [one.row for one in counting], since)
     found = []
-    for row in rows:
+    for counted in counting:
+        row, move = counted.row, counted.move
         rate = row.cycles or 0.0
         done = max(rate * behind, float(recorded.get(row.name, 0)))
-        found.append(
-            Movement(
-                name=row.name,
-                axial=row.axial or 0.0,
-                lateral=row.lateral or 0.0,
-                angular=row.angular or 0.0,
-                cycles=done + rate * ahead,
-                done=done,
-            )
+        made = Movement(
+            name=row.name,
+            axial=row.axial or 0.0,
+            lateral=row.lateral or 0.0,
+            angular=row.angular or 0.0,
+            cycles=done + rate * ahead,
+            done=done,
         )
+        if move is not None:
+            # Both planes, each with lateral and angular adding up: the worse way round.
+            made = msgspec.structs.replace(
+                made,
+                axial=move.axial,
+                lateral=abs(move.lateral[0]),
+                angular=abs(move.angular[1]),
+                lateral_across=abs(move.lateral[1]),
+                angular_across=abs(move.angular[0]),
+            )
+        found.append(made)
     return tuple(found)
 
 
@@ -244,17 +257,17 @@ def _since(case: JointCase, one: BellowsElement | None) -> dt.date | None:
     return own if joint is None else max(joint, own)
 
 
-def _counts(row: MovementCase) -> bool:
-    moves = (row.axial, row.lateral, row.angular)
-    known = any(move is not None for move in moves)
-    return row.role == MovementRole.EXPECTED and row.cycles is not None and known
+def _counts(one: expected.Expected) -> bool:
+    entered = (one.row.axial, one.row.lateral, one.row.angular)
+    known = one.move is not None or any(part is not None for part in entered)
+    return one.row.cycles is not None and known
 
 
 def _recorded(case: JointCase, rows: Sequence[MovementCase], since: dt.date) -> dict[str, int]:
     """Events on record since a date, by the movement case that they count for."""
     if not rows:
         return {}
-    main = next((row.name for row in rows if row.name.casefold() in _MAIN), rows[0].name)
+    main = next((row.name for row in rows if row.name.casefold() in expected.MAIN), rows[0].name)
     owner = dict.fromkeys(_MAIN_EVENTS, main)
     for word, kinds in _OWN_EVENTS:
         own = next((row.name for row in rows if word in row.name.casefold()), None)

@@ -7,11 +7,13 @@ its checks not evaluated; it never moves a verdict either way.
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Sequence
 from typing import Any
 
 import msgspec
 
+from takeup.assess import expected
 from takeup.assess.build import movements, role_of
 from takeup.assess.defects import Seen, defects
 from takeup.assess.model import Evaluation, JointCase
@@ -135,9 +137,7 @@ def hardware_case(
         axial_rate=_rate(evaluation, "axial_rate", 0),
         axial_rate_b=_rate(evaluation, "axial_rate", 1),
         angular_rate=_rate(evaluation, "angular_rate", 0),
-        weight_along=item.weight_along,
-        weight_across=item.weight_across,
-        lateral_load=item.lateral_load,
+        **_loads(case, item),
         pair_distance=_between(case),
         at_limit=False if kind in HELD_BY_ANCHORS else None,
         rods=Rods(
@@ -209,12 +209,31 @@ def hardware_case(
     )
 
 
+def _loads(case: JointCase, item: Hardware) -> dict[str, Any]:
+    """Loads beside the thrust [N]: as on record, else of pins by the model of the line, hot.
+
+    The model gives all that lies along or across the joint together, weight among it.
+    """
+    along, across, other = item.weight_along, item.weight_across, item.lateral_load
+    found, model = expected.theory(case), case.theory
+    pins = [
+        pull
+        for pull in (found.pulls if found is not None and model is not None else ())
+        if model is not None and pull.state == model.hot and pull.most is None
+    ]
+    if pins and along is None and all(pull.thrust is not None for pull in pins):
+        along = max((pull.force - (pull.thrust or 0.0) for pull in pins), key=abs)
+    if pins and across is None and other is None:
+        across, other = 0.0, max(pull.across for pull in pins)
+    return {"weight_along": along, "weight_across": across, "lateral_load": other}
+
+
 def _conditions(case: JointCase, item: Hardware) -> tuple[HardwareCondition, ...]:
     """Operating and design; a test is not judged here.  Vacuum loads no tie."""
     hot = case.line.shell_temperature if item.on_hot_pipe == YesNo.YES else None
     moves = movements(case)
     axial = min((move.axial for move in moves), default=None)
-    angular = max((abs(move.angular) for move in moves), default=None)
+    angular = max((math.hypot(move.angular, move.angular_across) for move in moves), default=None)
     return tuple(
         HardwareCondition(
             name=name,

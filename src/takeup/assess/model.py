@@ -8,6 +8,7 @@ from enum import StrEnum
 import msgspec
 
 from takeup.ageing.model import LifeRecord, Survival
+from takeup.assess.theory import Theory
 from takeup.bellows.model import BellowsReport
 from takeup.checks import Check, Finding, Ground
 from takeup.evidence.facts import (
@@ -115,6 +116,8 @@ class JointCase(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     history: tuple[LifeRecord, ...]
     """Lives of joints of the same service group at this site."""
     limits: Limits
+    theory: Theory | None = None
+    """What the model of the line says; ``None``: the line has no model."""
 
 
 class ThrustHolder(StrEnum):

@@ -1,7 +1,12 @@
-"""Movement and fatigue: what the marks say, what theory says, what was rated, how many cycles."""
+"""Movement and fatigue: what the marks say, what theory says, what was rated, how many cycles.
+
+Theory is the model of the line where there is one that solves, else the movement as entered.
+"""
 
 from __future__ import annotations
 
+from takeup.assess import expected as expecting
+from takeup.assess import suspects as suspecting
 from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import findings, grounds_of, is_current, lettered, visit_of, worst
@@ -11,6 +16,12 @@ from takeup.register.entities import MovementCase, MovementRole, Wall
 from takeup.sources import practice
 
 ITEMS = ("HM1", "CM1", "XU2")
+TOLD_ONLY = ("movement.entered", "growth")
+"""Checks of what is on record: they are told and asked about, and fail no joint."""
+SUSPECTED = (
+    "A diagnosis from marks is a suspicion with a chance: look at the support on site before "
+    "anyone touches it, and never free a loaded spring or rod on its word."
+)
 COLD_WALL = practice("a cold-wall shell grows with its own temperature, not with the gas")
 
 
@@ -20,15 +31,23 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     missing: list[str] = []
     found, level = findings(case, ITEMS)
     levels = [level]
-    expected, rated = _case(case, MovementRole.EXPECTED), _case(case, MovementRole.RATED)
+    expected = expecting.row(case, MovementRole.EXPECTED)
+    rated = expecting.row(case, MovementRole.RATED)
 
     growth, asked = _growth(case)
     checks += growth
     missing += asked
+    entered = expecting.contradiction(case)
+    if entered is not None:
+        checks.append(entered)
+        if entered.outcome == Outcome.NOT_MET:
+            missing.append(f"which movement of {case.joint.tag} is right: {entered.because}")
 
     measured = [m for m in evaluation.movements if m.axial is not None]
     for movement in measured:
-        made = marks_engine.compare(movement, _triple(expected), _triple(rated), case.limits)
+        made = marks_engine.compare(
+            movement, expecting.triple(case, movement.bellows), _triple(rated), case.limits
+        )
         checks += made
         levels += [_level(check) for check in made]
     if not measured:
@@ -37,8 +56,13 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             if case.marks
             else "position marks, read hot and cold"
         )
-    if expected is None:
+    if expecting.triple(case) is None:
         missing.append(f"the movement that theory expects of {case.joint.tag}")
+    elif expected is None:
+        missing.append(f"how often a year {case.joint.tag} makes its expected movement")
+    missing += expecting.missing(case)
+    judged = suspecting.suspects(case, evaluation)
+    missing += suspecting.asked(case, judged)
     if rated is None:
         missing.append(f"the rated movement of {case.joint.tag} (drawing or data sheet)")
 
@@ -76,7 +100,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         missing.append("hot marks of this campaign: the last hot reading is stale")
     if level == Level.CARRIES_ON and (not measured or stale or open_):
         level = Level.UNPROVEN
-    failed = [c for c in checks if c.outcome == Outcome.NOT_MET]
+    failed = [c for c in checks if c.outcome == Outcome.NOT_MET and not c.id.startswith(TOLD_ONLY)]
     if failed:
         summary = failed[0].because or f"{failed[0].name} not met"
     elif measured and not stale and open_:
@@ -87,7 +111,12 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         summary = "Measured movement agrees with theory and stays within the rating"
     else:
         summary = "Movement is not shown: " + (missing[0] if missing else "no marks")
-    causes = ("over_travel",) if any(not c.id.startswith("growth") for c in failed) else ()
+    blamed = suspecting.causes(judged)
+    # an accused neighbour explains that marks are off, not that a rating or a life is used up
+    beyond = [c for c in failed if not (blamed and c.id.startswith("marks.theory"))]
+    causes = (*blamed, *(("over_travel",) if beyond else ()))
+    if judged is not None and judged.accused and failed[:1] and failed[0] not in beyond:
+        summary = f"{summary}; by diagnosis {judged.accused[0].words}"
     return MechanismResult(
         mechanism=Mechanism.MOVEMENT,
         applies=True,
@@ -98,6 +127,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         findings=found,
         grounds=(
             *(_ground(check, evaluation) for check in failed),
+            *suspecting.grounds(case, judged),
+            *(one for one in (_contradicted(entered, case), expecting.ground(case)) if one),
             *grounds_of(found),
             *(
                 Ground(
@@ -115,17 +146,31 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         ),
         missing=tuple(dict.fromkeys(missing)),
         would_change=(
-            ("reading the marks again hot and cold, and looking at the supports 5 to 40 m away",)
-            if failed
-            else ()
+            *(
+                ("reading the marks again hot and cold, and looking at the supports 5 to 40 m away",)
+                if failed
+                else ()
+            ),
+            *(suspecting.asked(case, judged) if failed else ()),
+            *(
+                f"{one.fault.place} found sound on site, or set right, and the marks read again"
+                for one in (judged.accused if judged is not None else ())
+            ),
         ),
         cautions=(
-            ("A bellows beyond its rated movement can fail early; look for the neighbour at fault "
-             "before the bellows is blamed.",)
-            if causes
-            else ()
+            *(
+                ("A bellows beyond its rated movement can fail early; look for the neighbour at "
+                 "fault before the bellows is blamed.",)
+                if causes
+                else ()
+            ),
+            *((SUSPECTED,) if judged is not None and (judged.accused or judged.hints) else ()),
         ),
     )  # fmt: skip
+
+
+def _contradicted(entered: Check | None, case: JointCase) -> Ground | None:
+    return None if entered is None else expecting.told(entered, case)
 
 
 def _cycles(case: JointCase, expected: MovementCase | None, rated: MovementCase | None) -> Check:
@@ -158,12 +203,6 @@ def _words(joint: str, axial: float | None) -> str:
     if axial is None:
         return f"{joint}: no movement is known"
     return f"{joint} was measured to {'extend' if axial > 0 else 'compress'} from cold to hot"
-
-
-def _case(case: JointCase, role: MovementRole) -> MovementCase | None:
-    rows = [row for row in case.movements if row.role == role]
-    normal = [row for row in rows if row.name.casefold() in {"normal", "operating", "design"}]
-    return next(iter(normal or rows), None)
 
 
 def _triple(row: MovementCase | None) -> tuple[float | None, float | None, float | None] | None:
@@ -205,18 +244,63 @@ def _growth(case: JointCase) -> tuple[list[Check], list[str]]:
                 source=COLD_WALL,
                 limit_kind=LimitKind.PUBLISHED,
                 because=f"unknown: measured {name} temperature of line {line.tag}; "
-                "the gas temperature is not used in its place",
+                "the gas temperature is not used in its place"
+                + (
+                    f", and that of the model ({case.theory.temperature - 273.15:.0f} °C) was "
+                    "not measured"
+                    if case.theory is not None and case.theory.temperature is not None
+                    else ""
+                ),
             )
         ], [f"the measured {name} temperature of line {line.tag}"]
-    return [
-        does_not_apply(
-            id="growth.temperature",
-            name="Growth from the metal temperature",
-            source=COLD_WALL,
-            because="the metal temperature is known; line growth itself is entered as expected "
-            "movement in this version",
+    return _state_of_model(case)
+
+
+def _state_of_model(case: JointCase) -> tuple[list[Check], list[str]]:
+    """Whether the hot state of the model is the one that was measured."""
+    line, model = case.line, case.theory
+    if model is None or expecting.theory(case) is None:
+        return [
+            does_not_apply(
+                id="growth.temperature",
+                name="Growth from the metal temperature",
+                source=COLD_WALL,
+                because="the metal temperature is known; the growth of the line is entered as "
+                f"expected movement: {expecting.without(case)}",
+            )
+        ], []
+    checks, asked = [], []
+    for id, name, kind, own, known, limit in (
+        ("growth.temperature", "Metal temperature of the model against the measured one",
+         "temperature_difference", model.temperature, line.shell_temperature,
+         "line.temperature_agree"),
+        ("growth.pressure", "Pressure of the model against that of the register",
+         "pressure", model.pressure, line.operating_pressure, "line.pressure_agree"),
+    ):  # fmt: skip
+        bound = case.limits[limit]
+        allowed: float | None = bound.value
+        if bound.kind == "share":
+            allowed = None if known is None else bound.value * abs(known)
+        away = None if own is None or known is None else abs(own - known)
+        check = compare(
+            id=id,
+            name=name,
+            demand=away,
+            capacity=allowed,
+            kind=kind,
+            source=bound.source,
+            limit_kind=bound.limit_kind,
+            missing=() if away is not None else ("both values",),
+            because="" if away is None else f"state {model.hot!r} of the model of line {line.tag}",
         )
-    ], []
+        checks.append(check)
+        if check.outcome == Outcome.NOT_MET:
+            asked.append(
+                f"the {'metal temperature' if kind != 'pressure' else 'pressure'} of state "
+                f"{model.hot!r} in the model of line {line.tag} settled: it is not the one on "
+                "record, and movements follow from it"
+            )
+    return checks, asked
 
 
 def _ground(check: Check, evaluation: Evaluation) -> Ground:

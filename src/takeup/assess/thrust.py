@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from takeup.assess import expected
 from takeup.assess.defects import UNREAD
 from takeup.assess.hardware import Held, asked, effective_area, hardware
 from takeup.assess.joint_types import type_facts
@@ -363,4 +364,42 @@ def _capacities(case: JointCase, stated: ThrustStatement) -> list[Check]:
                     else "pressure thrust alone; spring force, friction and weight come on top",
                 )
             )
+        checks += _by_model(case, stated.holder, item, capacity)
     return checks
+
+
+def _by_model(
+    case: JointCase, holder: ThrustHolder, item: str, capacity: float | None
+) -> list[Check]:
+    """The whole load on what holds the thrust, hot, by the model of the line."""
+    model, own = case.theory, expected.theory(case)
+    if model is None or own is None:
+        return []
+    load: float | None
+    if holder == ThrustHolder.ANCHORS:
+        on = model.load(item)
+        load = None if on is None else on.size
+        because = "resultant of pressure, spring force, growth, friction and weight; moments apart"
+    else:
+        pulls = [pull.force for pull in own.pulls if pull.state == model.hot]
+        found = max(pulls, key=abs, default=None)
+        load = None if found is None else abs(found)
+        because = (
+            f"{'pushed together' if (found or 0.0) < 0.0 else 'pulled'}: pressure, spring force, "
+            "growth and weight together, all rods or pins of a set"
+        )
+    if load is None:
+        return []
+    return [
+        compare(
+            id=f"thrust.{item}@operating, model",
+            name=f"Load on {item}, {model.hot}, by the model of the line",
+            demand=load,
+            capacity=capacity,
+            kind="force",
+            source=model.source,
+            limit_kind=LimitKind.DERIVED,
+            missing=() if capacity is not None else (f"rated capacity of {item}",),
+            because="" if capacity is None else because,
+        )
+    ]

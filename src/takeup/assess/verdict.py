@@ -30,7 +30,7 @@ from takeup.errors import TakeupError
 from takeup.evidence import interply, marks
 from takeup.evidence import temperature as watch
 from takeup.evidence.facts import MarkReading
-from takeup.evidence.model import InterplyResult, PlyVerdict
+from takeup.evidence.model import InterplyResult, MarkMovement, PlyVerdict
 from takeup.progress import Progress, silent
 
 _STRONG = list(Strength)
@@ -75,14 +75,7 @@ def evaluate(cases: Sequence[JointCase], progress: Progress = silent) -> tuple[E
                 for letter, _, daily in case.temperatures
             )
         )
-    movements = [
-        marks.movements(
-            _marks(case),
-            case.visits,
-            {one.letter: one.inside_diameter for one in case.bellows},
-        )
-        for case in cases
-    ]
+    movements = [mark_movements(case) for case in cases]
     progress(0.3, "bellows")
     wanted: list[tuple[int, str, str, BellowsCase]] = []
     for number, case in enumerate(cases):
@@ -170,6 +163,13 @@ def _interply(case: JointCase) -> tuple[InterplyResult, ...]:
         and ((since := renewed(case, test.bellows)) is None or test.date >= since)
     ]
     return tuple(sorted(results, key=lambda result: result.date, reverse=True))
+
+
+def mark_movements(case: JointCase) -> tuple[MarkMovement, ...]:
+    """Movement by the marks of the bellows now in place, hot minus cold."""
+    return marks.movements(
+        _marks(case), case.visits, {one.letter: one.inside_diameter for one in case.bellows}
+    )
 
 
 def _marks(case: JointCase) -> tuple[MarkReading, ...]:
@@ -308,6 +308,8 @@ def hash_of(case: JointCase, kept: Kept | None = None) -> str:
                 digest.update(f"{letter}\x00{tag}\x00".encode())
                 for field in daily.__struct_fields__[1:]:
                     digest.update(getattr(daily, field).tobytes())
+        elif name == "theory":  # stands on facts that its key is the hash of
+            digest.update(b"" if value is None else value.key.encode())
         elif name in _SHARED:
             digest.update(_encoded(name, value, {} if kept is None else kept))
         else:

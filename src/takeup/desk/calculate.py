@@ -82,13 +82,17 @@ def bellows_of(site: Site, tag: str, letter: str) -> BellowsElement:
         raise UnknownName(f"bellows of {joint.tag}", letter, names) from None
 
 
-def from_register(site: Site, tag: str, letter: str) -> BellowsCase:
-    """The case of one bellows as the register stands; what is unknown is named in ``missing``."""
+def from_register(site: Site, tag: str, letter: str, *, theory: bool = True) -> BellowsCase:
+    """The case of one bellows as the register stands; what is unknown is named in ``missing``.
+
+    Its movements are those of the model of the line where it has one; without ``theory`` as
+    entered.
+    """
     from takeup.assess.build import bellows_case
     from takeup.evidence import temperature
 
     one = bellows_of(site, tag, letter)
-    (case,) = cases(site, tags=[one.joint])
+    (case,) = cases(site, tags=[one.joint], theory=theory)
     reports = tuple(
         temperature.watch(
             daily,

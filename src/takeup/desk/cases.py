@@ -8,11 +8,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from takeup.errors import TakeupError
 from takeup.progress import Progress, silent
 
 if TYPE_CHECKING:
     from takeup.assess.model import JointCase
+    from takeup.assess.theory import Theory
     from takeup.desk.site import Site
     from takeup.evidence.model import DailyTemperature
     from takeup.limits import Limits
@@ -24,9 +27,13 @@ def cases(
     *,
     today: dt.date | None = None,
     tags: Sequence[str] | None = None,
+    theory: bool = True,
     progress: Progress = silent,
 ) -> tuple[JointCase, ...]:
     """Build one case for each joint, or for ``tags`` only, as the register stands.
+
+    With ``theory`` the model of each line is worked out, once for all joints on it; without,
+    the cases are as if no line had a model.
 
     Raises :class:`takeup.errors.UnknownName` for an unknown tag and
     :class:`takeup.errors.TakeupError` for a joint whose line is not in the register.
@@ -142,8 +149,42 @@ def cases(
                 limits=limits,
             )
         )
+    if theory:
+        built = _with_theory(site, built, today, progress)
     progress(1.0, "gathered")
     return tuple(built)
+
+
+def _with_theory(
+    site: Site, built: list[JointCase], today: dt.date, progress: Progress
+) -> list[JointCase]:
+    """The cases with what the model of their line says; marks of all joints on it count."""
+    from takeup.desk.theory import worked
+    from takeup.register.entities import Joint, LineModel
+
+    register = site.register()
+    known = {case.joint.tag.casefold(): case for case in built}
+    found: dict[str, Theory | None] = {}
+    for case in built:
+        tag = case.line.tag
+        if tag.casefold() in found:
+            continue
+        if register.find(LineModel, tag) is None:
+            found[tag.casefold()] = None
+            continue
+        progress(1.0, f"working out line {tag}")
+        on = [joint.tag for joint in register.of_line(Joint, tag)]
+        absent = [one for one in on if one.casefold() not in known]
+        others = cases(site, today=today, tags=absent, theory=False) if absent else ()
+        every = known | {one.joint.tag.casefold(): one for one in others}
+        made = worked(site, tag, [every[one.casefold()] for one in on])
+        found[tag.casefold()] = None if made is None else made.theory
+    return [
+        case
+        if found[case.line.tag.casefold()] is None
+        else msgspec.structs.replace(case, theory=found[case.line.tag.casefold()])
+        for case in built
+    ]
 
 
 def _run_start(outages: Sequence[Outage], today: dt.date) -> dt.date | None:

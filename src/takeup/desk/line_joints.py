@@ -64,7 +64,7 @@ def _spring(site: Site, one: BellowsElement) -> BellowsSpring:
     from takeup.desk.calculate import from_register
     from takeup.line.model import BellowsSpring
 
-    case = from_register(site, one.joint, one.letter)
+    case = from_register(site, one.joint, one.letter, theory=False)
     hot, cold = element(case), element(case, None)
     return BellowsSpring(
         length=float(hot.length),

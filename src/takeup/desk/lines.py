@@ -106,7 +106,7 @@ def compared(site: Site, report: LineReport) -> tuple[Compared, ...]:
             for one in register.of_joint(MovementCase, joint.tag)
             if one.role in {MovementRole.EXPECTED, MovementRole.RATED}
         ]
-        (evaluation,) = evaluate(cases(site, tags=[joint.tag]))
+        (evaluation,) = evaluate(cases(site, tags=[joint.tag], theory=False))
         rows += [
             Compared(
                 joint=joint.tag,

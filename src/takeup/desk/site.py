@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from takeup.desk.theory import Theories
 from takeup.errors import BadFile, Refused, TakeupError
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ class Site:
         self.folder = folder
         self.store = store
         self._cached: tuple[Any, Register] | None = None
+        self.theories = Theories()
 
     @property
     def series_folder(self) -> Path:

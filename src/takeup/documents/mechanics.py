@@ -5,6 +5,8 @@ Worked out again from the case of the dossier: pure, so it shows what the verdic
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 
 from takeup.assess.build import basis_assumed, bellows_case, movements, not_covered
@@ -249,8 +251,8 @@ def _cycles(move: Movement, report: BellowsReport | None, system: System) -> Cyc
         f"{word} {shown(value, kind, system)}"
         for word, value, kind in (
             ("axial", move.axial, "movement"),
-            ("lateral", move.lateral, "movement"),
-            ("angular", move.angular, "angle"),
+            ("lateral", math.hypot(move.lateral, move.lateral_across), "movement"),
+            ("angular", math.hypot(move.angular, move.angular_across), "angle"),
         )
         if value
     ]

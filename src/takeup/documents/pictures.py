@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeup.assess.expected import axial
 from takeup.documents.drawing import (
     PRINT,
     Palette,
@@ -61,12 +62,10 @@ def evidence(dossier: Dossier, palette: Palette = PRINT) -> list[Picture]:
                     f"temp-{tag}.svg", svg, f"{tag}, bellows {letter}: {'; '.join(report.why)}", 100
                 )
             )
-    expected, rated = (
-        next((m.axial for m in case.movements if m.role == role), None)
-        for role in (MovementRole.EXPECTED, MovementRole.RATED)
-    )
+    rated = next((m.axial for m in case.movements if m.role == MovementRole.RATED), None)
     for movement in verdict.evaluation.movements:
         if movement.axial is not None:
+            expected = axial(case, movement.bellows)
             svg = movement_sketch(movement, expected, rated, dossier.system, palette=palette)
             words = f"axial movement, hot {movement.hot_visit} minus cold {movement.cold_visit}"
             found.append(Picture("movement.svg", svg, words, 52))

@@ -6,6 +6,7 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
+from takeup.assess.expected import axial
 from takeup.assess.model import JointCase, Verdict
 from takeup.documents.drawing import joint_section
 from takeup.documents.model import WalkBook
@@ -14,7 +15,6 @@ from takeup.documents.typst_render import render as set_pdf
 from takeup.documents.words import quantity, word
 from takeup.evidence.checklist import Area, items
 from takeup.evidence.facts import LineState, MarkQuantity, VisitKind
-from takeup.register.entities import MovementRole
 from takeup.units import System
 
 STAY_OUT = (
@@ -131,7 +131,7 @@ def _marks(case: JointCase, system: System) -> list[list[str]]:
         key = (mark.clock, mark.state)
         if key not in last or when >= last[key][0]:
             last[key] = (when, mark.length)
-    expected = next((m.axial for m in case.movements if m.role == MovementRole.EXPECTED), None)
+    expected = axial(case)
     rows = []
     for clock in sorted({clock for clock, _ in last}) or [12, 3, 6, 9]:
         cold = last.get((clock, LineState.COLD))

@@ -215,7 +215,7 @@ def compare(
         allowed = max(band, agree.value * abs(theory))
         found = max(allowed, differ.value * abs(theory))
         words = (
-            f"measured {movement.axial * 1e3:+.1f} mm, theory {theory * 1e3:+.1f} mm, reading "
+            f"measured {movement.axial * 1e3:+.1f} mm, theory {round(theory * 1e3, 1) + 0.0:+.1f} mm, reading "
             f"uncertain by {blur * 1e3:.1f} mm"
         )
         if blur > allowed:

@@ -1,0 +1,459 @@
+"""What models of lines say of the joints on them, worked out once and kept while nothing changes.
+
+Each line is solved, every joint on it is locked in turn and, where a mark is off the sound line,
+the line is diagnosed.  What was worked out is kept by a hash of the text, of the facts of its
+joints and of the readings, so that an unchanged line is not solved again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections import OrderedDict
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from takeup import __version__
+from takeup.errors import TakeupError
+
+if TYPE_CHECKING:
+    from takeup.assess.model import JointCase
+    from takeup.assess.theory import DiagnosisSeen, JointTheory, Load, Locked, Move, Pull, Theory
+    from takeup.desk.site import Site
+    from takeup.limits import Limits
+    from takeup.line.diagnosis import Diagnosis, Reading
+    from takeup.line.model import Line
+    from takeup.line.report import LineReport
+    from takeup.line.solve import JointMovement, Prepared, StateResult
+    from takeup.register.entities import LineModel
+
+KEEP = 256
+"""Lines kept; the one used longest ago goes first."""
+NOISE = 1e-9
+"""Movements below this are rounding [m, rad]."""
+
+
+class Worked(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """A line worked out for its joints, with what a drawing of it needs."""
+
+    theory: Theory
+    line: Line | None = None
+    state: StateResult | None = None
+    """The hot state; ``None`` where nothing is solved"""
+
+
+class Theories:
+    """Lines already worked out, by the hash of what they rest on. One for each open site."""
+
+    def __init__(self, keep: int = KEEP) -> None:
+        self.keep, self.solved = keep, 0
+        self._known: OrderedDict[str, Worked] = OrderedDict()
+
+    def get(self, key: str) -> Worked | None:
+        """What is kept under ``key``."""
+        found = self._known.get(key)
+        if found is not None:
+            self._known.move_to_end(key)
+        return found
+
+    def put(self, key: str, made: Worked) -> Worked:
+        """Keep ``made``; ``solved`` counts how often anything was worked out."""
+        self.solved += 1
+        self._known[key] = made
+        while len(self._known) > self.keep:
+            self._known.popitem(last=False)
+        return made
+
+
+def worked(site: Site, tag: str, cases: Sequence[JointCase]) -> Worked | None:
+    """The model of line ``tag`` worked out; ``None`` where the line has no model.
+
+    ``cases`` are those of all joints on the line, for their marks.  Faults are told in the
+    theory, not raised.
+    """
+    from takeup.register.entities import LineModel
+
+    kept = site.register().find(LineModel, tag)
+    if kept is None:
+        return None
+    key = _key(site, kept, cases)
+    known = site.theories.get(key)
+    if known is not None:
+        return known
+    return site.theories.put(key, _work(site, kept, key, cases))
+
+
+def _key(site: Site, kept: LineModel, cases: Sequence[JointCase]) -> str:
+    """Hash over everything that the theory of a line is made from."""
+    from takeup.register.entities import Joint
+
+    register = site.register()
+    digest = hashlib.sha256(f"{__version__}\x00{kept.line}\x00{kept.text}".encode())
+    digest.update(str(_revision(site, kept)).encode())
+    for joint in register.of_line(Joint, kept.line):
+        own = next((case for case in cases if case.joint.tag == joint.tag), None)
+        digest.update(msgspec.json.encode(joint))
+        if own is not None:
+            digest.update(
+                msgspec.json.encode(
+                    (own.line, own.bellows, own.hardware, own.marks, own.visits, own.events,
+                     own.today)
+                )
+            )  # fmt: skip
+            for _, _, daily in own.temperatures:  # the metal temperature of a bellows in its rate
+                digest.update(daily.median.tobytes())
+    for support in cases[0].supports if cases else ():
+        digest.update(msgspec.json.encode(support))
+    if cases:
+        digest.update(
+            msgspec.json.encode(
+                {k: v.value for k, v in cases[0].limits.items() if k.startswith("movement.")}
+            )
+        )
+    return digest.hexdigest()
+
+
+def _revision(site: Site, kept: LineModel) -> int:
+    from takeup.register.entities import LineModel
+
+    return max((one.number for one in site.store.history(LineModel.KIND, kept.line)), default=0)
+
+
+def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> Worked:
+    from takeup.assess.theory import Theory
+    from takeup.desk.line_joints import joints
+    from takeup.line.report import report
+    from takeup.line.solve import prepare, solve
+    from takeup.line.text import examine
+
+    known, asked = joints(site, kept.line)
+    head = Theory(line=kept.line, key=key, revision=_revision(site, kept), asked=asked)
+    read = examine(kept.text, joints=known)
+    if read.line is None:
+        faults = tuple(fault.words() for fault in read.faults) or ("its text gives no line",)
+        return Worked(theory=msgspec.structs.replace(head, faults=faults))
+    try:
+        ready = prepare(read.line)
+        results = solve(ready)
+        found = report(ready, results)
+    except TakeupError as fault:
+        return Worked(theory=msgspec.structs.replace(head, faults=(str(fault),)), line=read.line)
+    if found.between is None:
+        fault_ = "no state has the role cold, or none the role hot: movement is hot minus cold"
+        return Worked(theory=msgspec.structs.replace(head, faults=(fault_,)), line=read.line)
+    by_name = {one.state: one for one in results}
+    cold, hot = (by_name[name] for name in found.between)
+    bad = [one.state for one in (cold, hot) if not one.certificate.good]
+    if bad:
+        fault_ = f"state {' and '.join(bad)} is not in balance well enough to be used"
+        return Worked(
+            theory=msgspec.structs.replace(head, faults=(fault_,)), line=read.line, state=hot
+        )
+    state = next(one for one in read.line.states if one.name == hot.state)
+    theory = msgspec.structs.replace(
+        head,
+        cold=cold.state,
+        hot=hot.state,
+        pressure=state.pressure,
+        temperature=state.temperature,
+        joints=_joints(site, ready, results, cold, hot),
+        loads=_loads(read.line, found),
+        checks=found.checks,
+        residual=max(one.certificate.residual for one in (cold, hot)),
+        balance=max(one.certificate.balance for one in (cold, hot)),
+        cautions=tuple(
+            dict.fromkeys((*(c for one in found.states for c in one.cautions), *found.cautions))
+        ),
+        notes=found.notes,
+    )
+    seen, why = _diagnosed(read.line, theory, cases)
+    return Worked(
+        theory=msgspec.structs.replace(theory, diagnosis=seen, undiagnosed=why),
+        line=read.line,
+        state=hot,
+    )
+
+
+def _joints(
+    site: Site,
+    ready: Prepared,
+    results: Sequence[StateResult],
+    cold: StateResult,
+    hot: StateResult,
+) -> tuple[JointTheory, ...]:
+    from takeup.assess.theory import WHOLE, JointTheory
+    from takeup.line.model import Joint
+    from takeup.line.results import between
+
+    made = []
+    again = _for_locking(ready, cold, hot)
+    for piece in ready.line.pieces:
+        if not isinstance(piece, Joint):
+            continue
+        letters = [one.letter for one in site.register().bellows(piece.tag)]
+        names: list[tuple[int | None, str]] = [(None, WHOLE)]
+        if len(letters) == len(piece.bellows):
+            names += list(enumerate(letters))
+        moves = tuple(
+            _move(between(cold, result, piece.tag, number), result.state, letter)
+            for result in results
+            if result.certificate.good and result is not cold
+            for number, letter in names
+        )
+        locked, fault = _locked(again, piece.tag, cold, hot)
+        made.append(
+            JointTheory(
+                tag=piece.tag,
+                moves=moves,
+                pulls=_pulls(ready, results, piece),
+                locked=locked,
+                lock_fault=fault,
+            )
+        )
+    return tuple(made)
+
+
+def _move(moved: JointMovement, state: str, letter: str) -> Move:
+    from takeup.assess.theory import Move
+
+    def still(value: float) -> float:
+        return float(value) if abs(value) >= NOISE else 0.0
+
+    return Move(
+        state=state,
+        bellows=letter,
+        axial=still(moved.axial),
+        lateral=(still(moved.lateral[0]), still(moved.lateral[1])),
+        angular=(still(moved.angular[0]), still(moved.angular[1])),
+        torsion=still(moved.torsion),
+    )
+
+
+def _pulls(ready: Prepared, results: Sequence[StateResult], piece: object) -> tuple[Pull, ...]:
+    from takeup.assess.theory import Pull
+    from takeup.line.holding import pin_forces, rod_forces
+    from takeup.line.model import Joint
+
+    assert isinstance(piece, Joint)
+    pressures = {state.name: state.pressure for state in ready.line.states}
+    made = []
+    for result in results:
+        made += [
+            Pull(
+                part=rods.name,
+                state=result.state,
+                force=rods.total,
+                most=max(rods.tension, default=0.0),
+            )
+            for rods in rod_forces(ready, result)
+            if rods.tag == piece.tag
+        ]
+        made += [
+            Pull(
+                part=f"pins of bellows {pins.number + 1}",
+                state=result.state,
+                force=pins.axial,
+                across=pins.shear,
+                thrust=pressures[result.state]
+                * math.pi
+                / 4.0
+                * piece.bellows[pins.number].mean_diameter ** 2,
+            )
+            for pins in pin_forces(ready, result)
+            if pins.tag == piece.tag
+        ]
+    return tuple(made)
+
+
+def _for_locking(ready: Prepared, cold: StateResult, hot: StateResult) -> Prepared | str:
+    from takeup.line.solve import prepare
+    from takeup.line.what_if import with_next_cycle
+
+    try:
+        return prepare(with_next_cycle(ready.line, cold.state, hot.state))
+    except TakeupError as fault:
+        return str(fault)
+
+
+def _locked(
+    ready: Prepared | str, tag: str, cold: StateResult, hot: StateResult
+) -> tuple[Locked | None, str]:
+    """The joint held where it stands hot, through the next cool-down and heat-up."""
+    from takeup.assess.theory import Locked
+    from takeup.line.what_if import Lock, what_if
+    from takeup.line.what_if_told import first_to_give
+
+    if isinstance(ready, str):
+        return None, ready
+    try:
+        found = what_if(ready, [Lock(joint=tag, state=hot.state)])
+    except TakeupError as fault:
+        return None, str(fault)
+    if not all(one.certificate.good for one in found.after):
+        return None, "the locked line is not in balance well enough to be used"
+    first = first_to_give(found.ready, found.after)
+    return (
+        Locked(
+            state=hot.state,
+            part=first.use.name if first is not None else "",
+            share=first.use.share if first is not None else None,
+            when=first.state if first is not None else "",
+            unstated=tuple(
+                one.name
+                for one in found.ready.line.supports
+                if hasattr(one, "allowed") and one.allowed is None
+            ),
+            words=found.words,
+            cautions=found.cautions,
+        ),
+        "",
+    )
+
+
+def _loads(line: Line, found: LineReport) -> tuple[Load, ...]:
+    from takeup.assess.theory import Load
+    from takeup.line.model import Anchor
+
+    nozzles = {one.name for one in line.supports if isinstance(one, Anchor) and one.nozzle}
+    return tuple(
+        Load(
+            name=one.name,
+            kind="nozzle" if one.name in nozzles else one.kind,
+            state=state.state,
+            force=one.force,
+            moment=one.moment,
+            nozzle=one.name in nozzles,
+            says=one.says,
+        )
+        for state in found.states
+        for one in state.supports
+    )
+
+
+def _diagnosed(
+    line: Line, theory: Theory, cases: Sequence[JointCase]
+) -> tuple[DiagnosisSeen | None, str]:
+    """Diagnosis of a line with a mark off the sound line, or why there is none."""
+    from takeup.line.diagnosis import diagnose
+
+    taken = readings(line, cases)
+    if not taken:
+        return None, "no movement of a joint on this line was read hot and cold"
+    if not any(_off(theory, reading, cases[0].limits) for reading in taken):
+        return None, "every mark agrees with the sound line: nothing to explain"
+    try:
+        found = diagnose(line, taken, cold=theory.cold, hot=theory.hot)
+    except TakeupError as fault:
+        return None, f"diagnosis was not possible: {fault}"
+    return seen(found, line), ""
+
+
+def readings(line: Line, cases: Sequence[JointCase]) -> tuple[Reading, ...]:
+    """Axial movements of joints and travels of springs on the line, as far as they were read.
+
+    Only marks between the ends of a joint, or of its one bellows: what the line knows by name.
+    Sideways marks stay out, since the register does not say how clocks lie to the line's axes.
+    """
+    from takeup.assess.theory import WHOLE
+    from takeup.assess.verdict import mark_movements
+    from takeup.line.diagnosis import Kind, Reading
+    from takeup.line.model import ConstantSpring, Joint, RodHanger, VariableSpring
+
+    on = {piece.tag.casefold(): piece for piece in line.pieces if isinstance(piece, Joint)}
+    found = []
+    for case in cases:
+        piece = on.get(case.joint.tag.casefold())
+        if piece is None:
+            continue
+        for moved in mark_movements(case):
+            whole = moved.bellows == WHOLE or len(piece.bellows) == 1
+            if moved.axial is None or moved.uncertainty is None or not whole:
+                continue
+            found.append(
+                Reading(
+                    kind=Kind.JOINT,
+                    place=piece.tag,
+                    part="axial",
+                    value=moved.axial,
+                    error=moved.uncertainty / 1.96,
+                )
+            )
+    hung = {
+        one.name.casefold(): one.name
+        for one in line.supports
+        if isinstance(one, (VariableSpring, ConstantSpring, RodHanger))
+    }
+    for support in cases[0].supports if cases else ():
+        name = hung.get(support.tag.casefold())
+        if name is None or support.hot_position is None or support.cold_position is None:
+            continue
+        found.append(
+            Reading(
+                kind=Kind.INDICATOR,
+                place=name,
+                value=support.hot_position - support.cold_position,
+            )
+        )
+    return tuple({reading.key: reading for reading in found}.values())
+
+
+def _off(theory: Theory, reading: Reading, limits: Limits) -> bool:
+    """Whether a joint's reading is off the sound line by more than the band of agreement."""
+    own = theory.of(reading.place)
+    moved = own.move(theory.hot) if own is not None else None
+    if moved is None or reading.value is None:
+        return False
+    band = max(
+        limits.value("movement.agree_band"),
+        limits.value("movement.agree_share") * abs(moved.axial),
+    )
+    return abs(reading.value - moved.axial) > band
+
+
+def seen(found: Diagnosis, line: Line) -> DiagnosisSeen:
+    """A diagnosis as a verdict takes it."""
+    from takeup.assess.theory import Bundle, DiagnosisSeen, Explained, ReadingSeen, Suspicion
+    from takeup.line.diagnosis import Kind
+
+    supports = {one.name for one in line.supports}
+    return DiagnosisSeen(
+        readings=tuple(
+            ReadingSeen(
+                words=reading.words,
+                place=reading.place,
+                kind="force" if reading.kind == Kind.LOAD else "movement",
+                measured=reading.value if reading.value is not None else math.nan,
+                error=error,
+                sound=sound,
+            )
+            for reading, error, sound in zip(found.readings, found.errors, found.sound, strict=True)
+        ),
+        bundles=tuple(
+            Bundle(
+                explanations=tuple(
+                    Explained(
+                        faults=tuple(
+                            Suspicion(
+                                place=fault.place,
+                                what=fault.what,
+                                words=fault.name,
+                                support=fault.place in supports,
+                            )
+                            for fault in one.faults
+                        ),
+                        posterior=one.posterior,
+                        predicted=one.predicted,
+                    )
+                    for one in group.explanations
+                ),
+                posterior=group.posterior,
+                split=group.split_words,
+            )
+            for group in found.groups
+        ),
+        chance=found.chance,
+        next=found.next.words if found.next is not None else "",
+        cautions=found.cautions,
+    )
