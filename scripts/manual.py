@@ -470,6 +470,7 @@ def schemas() -> str:
         "interply": ("interply.json",),
         "survival": ("survival.json",),
         "line-text": ("line.toml",),
+        "line-readings": ("line-readings.toml",),
     }
     rows = [
         (

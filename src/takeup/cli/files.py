@@ -89,6 +89,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
     from takeup.cli.inputs import AsFoundFile, InterplyFile, SurvivalFile, UncertaintyFile
+    from takeup.desk.diagnosis_file import ReadingsFile
     from takeup.line.text.forms import LineForm
 
     return {
@@ -97,6 +98,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
         "hardware": (HardwareCase, "input of 'takeup hardware'"),
         "line-text": (LineForm, "input of 'takeup line'"),
+        "line-readings": (ReadingsFile, "readings of 'takeup diagnose'"),
         "size": (SizingTask, "input of 'takeup size'"),
         "interply": (InterplyFile, "input of 'takeup interply'"),
         "survival": (SurvivalFile, "input of 'takeup survival'"),

@@ -43,6 +43,36 @@ class MarkQuantity(StrEnum):
     TWIST = "twist"
 
 
+class ClockSeen(StrEnum):
+    """Which way a person looked who wrote down clock positions: it decides where 3 and 9 lie."""
+
+    ALONG = "along the flow"
+    AGAINST = "against the flow"
+
+
+class LineQuantity(StrEnum):
+    """What was read on a line beside the marks of a joint."""
+
+    POINTER = "spring pointer"
+    LOAD = "load on a support"
+    ROOM = "room at a guide"
+    PLACE = "place against drawing"
+    SIDEWAYS = "joint sideways"
+    OPENING = "joint opening"
+
+
+class Way(StrEnum):
+    """A way in space, as the plant says it."""
+
+    NONE = "-"
+    EAST = "east"
+    NORTH = "north"
+    WEST = "west"
+    SOUTH = "south"
+    UP = "up"
+    DOWN = "down"
+
+
 class Visit(Fact, frozen=True, kw_only=True):
     """One round of inspection by one party on one day."""
 
@@ -101,6 +131,53 @@ class MarkReading(Fact, frozen=True, kw_only=True):
     pipe_temperature: (
         Annotated[float, number("temperature", "Pipe metal temperature", gt=0)] | None
     ) = None
+    seen: Annotated[ClockSeen, words("Clock seen looking", "Decides where 3 and 9 lie")] | None = (
+        None
+    )
+
+
+class LineReading(Fact, frozen=True, kw_only=True):
+    """One reading on a line in one state: a pointer, a load, room at a guide, a place.
+
+    A spring's pointer and a joint's offset or opening need two, hot and cold.
+    """
+
+    KIND: ClassVar = "line_reading"
+    TITLE: ClassVar = "Line readings"
+    KEY: ClassVar = ("visit", "line", "place", "quantity", "way", "state")
+
+    visit: Annotated[str, words("Visit", refers="visit")]
+    line: Annotated[str, words("Line", refers="line")]
+    place: Annotated[str, words("Place", "Support, joint or station, as the line's model has it")]
+    quantity: Annotated[LineQuantity, words("Quantity")]
+    way: Annotated[Way, words("Way", "Room, place, offset, opening: towards where")] = Way.NONE
+    state: Annotated[LineState, words("State of the line")]
+    length: (
+        Annotated[
+            float,
+            number(
+                "movement",
+                "Length",
+                "Pointer: + is up; room; offset; place measured less drawn",
+                gt=-100,
+                lt=100,
+            ),
+        ]
+        | None
+    ) = None
+    angle: (
+        Annotated[float, number("angle", "Angle", "Opening: + is wider there", gt=-1, lt=1)] | None
+    ) = None
+    load: Annotated[float, number("force", "Load", "Carried", ge=0)] | None = None
+    uncertainty: Annotated[float, number("movement", "Uncertainty (95 %)", gt=0)] | None = None
+    angle_uncertainty: (
+        Annotated[float, number("angle", "Uncertainty of the angle (95 %)", gt=0)] | None
+    ) = None
+    load_uncertainty: (
+        Annotated[float, number("force", "Uncertainty of the load (95 %)", gt=0)] | None
+    ) = None
+    instrument: Annotated[str, words("Instrument")] = ""
+    note: Annotated[str, words("Note", long=True)] = ""
 
 
 class Bubbles(StrEnum):

@@ -115,6 +115,7 @@ def _movement(
         angular=angular,
         uncertainty=_uncertainty(hot, cold, len(face)) if face else None,
         closure=closure,
+        faces=face,
         notes=tuple(notes),
     )
 

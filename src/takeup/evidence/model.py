@@ -105,4 +105,6 @@ class MarkMovement(msgspec.Struct, frozen=True, kw_only=True):
     """m, 95 %, of the axial movement."""
     closure: float | None
     """m, difference of the 12+6 and 3+9 means; large = wrong readings."""
+    faces: dict[int, float] = {}
+    """Hot minus cold of the length between marks by clock [m]; + is longer."""
     notes: tuple[str, ...] = ()

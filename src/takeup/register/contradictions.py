@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 import msgspec
 
 from takeup.bellows.model import Convolution
+from takeup.evidence.facts import LineQuantity, LineReading, Way
 from takeup.fields import Fact
 from takeup.register.entities import (
     BellowsElement,
@@ -60,6 +61,8 @@ def contradictions(
             found += _event(fact, register, today)
         elif isinstance(fact, Outage):
             found += _outage(fact, register)
+        elif isinstance(fact, LineReading):
+            found += _line_reading(fact)
     return tuple(found)
 
 
@@ -249,6 +252,39 @@ def _event(event: LifeEvent, register: Register, today: dt.date | None) -> Itera
             field="date",
             wrong=f"an event in {event.date.year}, before the joint was made in {joint.made}",
             right="a date in or after the year made",
+        )
+
+
+_READ_AS = {LineQuantity.LOAD: "load", LineQuantity.OPENING: "angle"}
+_WITHOUT_WAY = frozenset({LineQuantity.POINTER, LineQuantity.LOAD})
+
+
+def _line_reading(one: LineReading) -> Iterator[Fault]:
+    """A reading without its value or its way, or with those of another quantity."""
+    wanted = _READ_AS.get(one.quantity, "length")
+    for name in ("length", "angle", "load"):
+        value = getattr(one, name)
+        if name == wanted and value is None:
+            yield Fault(
+                fact=one,
+                field=name,
+                wrong=f"{one.quantity.value} without its {name}",
+                right=f"the {name} that was read",
+            )
+        elif name != wanted and value is not None:
+            yield Fault(
+                fact=one,
+                field=name,
+                wrong=f"{one.quantity.value} is not read as {name}",
+                right=f"the value in {wanted}, this field empty",
+            )
+    if (one.way == Way.NONE) != (one.quantity in _WITHOUT_WAY):
+        none = one.way == Way.NONE
+        yield Fault(
+            fact=one,
+            field="way",
+            wrong=f"{one.quantity.value} {'without' if none else 'with'} a way",
+            right="east, north, west, south, up or down" if none else "no way: it is read upward",
         )
 
 

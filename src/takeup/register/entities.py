@@ -15,6 +15,7 @@ from takeup.errors import Contradiction
 from takeup.evidence.facts import (
     InterplyReading,
     InterplyTest,
+    LineReading,
     MarkReading,
     Observation,
     Photo,
@@ -786,6 +787,7 @@ KINDS: dict[str, type[Fact]] = {
         Visit,
         Observation,
         MarkReading,
+        LineReading,
         InterplyTest,
         InterplyReading,
         TemperatureSeries,

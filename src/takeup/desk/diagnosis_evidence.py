@@ -1,0 +1,539 @@
+"""From what the register holds to readings that a diagnosis can weigh, and why the rest cannot.
+
+Uncertainties on record are at 95 %; the diagnosis takes one standard deviation.  A reading whose
+sign cannot be known (3 and 9 o'clock without the way the clock was seen) is left out, not guessed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from takeup.desk.diagnosis_words import WAYS, Sides, clock, opens_at, part_of, way_words
+from takeup.desk.diagnosis_words import words as reading_words
+from takeup.evidence import marks
+from takeup.evidence.facts import (
+    ClockSeen,
+    LineQuantity,
+    LineReading,
+    LineState,
+    MarkQuantity,
+    MarkReading,
+    Observation,
+    Visit,
+    Way,
+)
+from takeup.line.diagnosis import Kind, Reading
+from takeup.line.model import (
+    ConstantSpring,
+    Guide,
+    Joint,
+    Line,
+    Rest,
+    RodHanger,
+    VariableSpring,
+)
+from takeup.register.entities import EventKind, LifeEvent
+from takeup.register.entities import Joint as RegisterJoint
+from takeup.units import System, shown
+
+if TYPE_CHECKING:
+    from takeup.evidence.model import MarkMovement
+    from takeup.register.snapshot import Register
+
+NORMAL = 1.96
+"""Standard deviations of a 95 % uncertainty."""
+POINTER = 4e-3
+"""m, 95 %, of one pointer or place where none was entered; engineering assumption."""
+ROOM = 1e-3
+"""m, 95 %, of a feeler gauge where none was entered; engineering assumption."""
+LOAD = 0.2
+"""Share, 95 %, of a load where none was entered; engineering assumption."""
+LEAST_LOAD = 1000.0
+"""N, 95 %, the least of that."""
+CAMPAIGN = dt.timedelta(days=90)
+"""Visits further apart are two campaigns, between which supports may have changed; engineering
+assumption."""
+LONG = dt.timedelta(days=730)
+"""Hot and cold further apart than this are pointed out."""
+CHANGES = frozenset(
+    {
+        EventKind.INSTALLED,
+        EventKind.REPLACED,
+        EventKind.REPAIRED,
+        EventKind.CLAMSHELL,
+        EventKind.BOXED,
+        EventKind.REMOVED,
+    }
+)
+"""After these the marks of a joint are other marks."""
+LOOKED = frozenset({"HS1", "HS2", "HS3", "HS4", "HS5", "HS6", "CS1", "CS2", "CS3", "CS4", "CS5",
+                    "CS6", "XA1", "AL1"})  # fmt: skip
+"""Check items of the neighbours: seen and graded, but not measured as movements."""
+POINTED = (VariableSpring, ConstantSpring, RodHanger)
+LOADED = (Rest, RodHanger, VariableSpring, ConstantSpring)
+
+
+class Used(msgspec.Struct, frozen=True, kw_only=True):
+    """A reading that goes into the diagnosis, and where it is from."""
+
+    reading: Reading
+    words: str
+    origin: str
+    uncertainty: str
+    """Where its uncertainty is from"""
+    hot: dt.date | None = None
+    cold: dt.date | None = None
+    drawn: bool = False
+    """Counted from the drawing: what the sound line does there is still to be taken off"""
+    note: str = ""
+
+
+class LeftOut(msgspec.Struct, frozen=True, kw_only=True):
+    """Something on record that is not weighed."""
+
+    what: str
+    why: str
+
+
+class Gathered(msgspec.Struct, frozen=True, kw_only=True):
+    """Readings of a line and what was left out."""
+
+    used: tuple[Used, ...]
+    left_out: tuple[LeftOut, ...]
+    cautions: tuple[str, ...]
+
+
+class _Gathering:
+    def __init__(self, register: Register, line: Line, found: Sides, strain: float) -> None:
+        self.register, self.line, self.sides, self.strain = register, line, found, strain
+        self.system = register.system
+        self.visits = register.all(Visit)
+        self.dates = {visit.id.casefold(): visit.date for visit in self.visits}
+        self.joints = {piece.tag: piece for piece in line.pieces if isinstance(piece, Joint)}
+        self.supports: dict[str, Any] = {one.name: one for one in line.supports}
+        self.stations = {station.name for station in line.stations}
+        self.used: list[Used] = []
+        self.left: list[LeftOut] = []
+
+    def leave(self, what: str, why: str) -> None:
+        self.left.append(LeftOut(what=what, why=why))
+
+    def take(self, reading: Reading, origin: str, uncertainty: str, hot: dt.date | None,
+             cold: dt.date | None, *, drawn: bool = False, note: str = "") -> None:  # fmt: skip
+        self.used.append(
+            Used(
+                reading=reading,
+                words=reading_words(reading, self.sides),
+                origin=origin,
+                uncertainty=uncertainty,
+                hot=hot,
+                cold=cold,
+                drawn=drawn,
+                note=note,
+            )
+        )
+
+
+def gather(register: Register, line: Line, found: Sides, tag: str, strain: float) -> Gathered:
+    """Readings of line ``tag`` on record; ``strain`` is what its metal grows by, cold to hot."""
+    work = _Gathering(register, line, found, strain)
+    for joint in work.joints:
+        _marks(work, joint)
+    _line_readings(work, register.of_line(LineReading, tag))
+    for joint in work.joints:
+        for seen in register.of_joint(Observation, joint):
+            if seen.item in LOOKED and ((seen.grade or 0) >= 2 or seen.value is not None):
+                grade = f", grade {seen.grade}" if seen.grade is not None else ""
+                told = f": {seen.text}" if seen.text else ""
+                work.leave(
+                    f"{seen.item} at {seen.place if seen.place != '-' else joint}, "
+                    f"{seen.visit}{grade}{told}",
+                    "seen and graded, not measured: it does not say how far and which way; enter "
+                    "the pointer, room or load as a reading of the line",
+                )
+    return campaigns(work.used, work.left)
+
+
+def campaigns(used: Sequence[Used], left: Sequence[LeftOut]) -> Gathered:
+    """Readings of the newest hot and cold campaign; older ones are left out and said."""
+    kept, out, cautions = list(used), list(left), []
+    for state in ("hot", "cold"):
+        dates = [date for one in kept if (date := getattr(one, state)) is not None]
+        if not dates:
+            continue
+        newest = max(dates)
+        for one in list(kept):
+            date = getattr(one, state)
+            if date is not None and newest - date > CAMPAIGN:
+                kept.remove(one)
+                out.append(
+                    LeftOut(
+                        what=f"{one.words} ({one.origin})",
+                        why=f"its {state} reading is of {date.isoformat()}, another campaign than "
+                        f"the newest {state} one of {newest.isoformat()}: supports may have "
+                        "changed between; read it again",
+                    )
+                )
+    gaps = [abs(one.hot - one.cold) for one in kept if one.hot is not None and one.cold is not None]
+    if gaps and max(gaps) > LONG:
+        cautions.append(
+            f"hot and cold readings lie up to {max(gaps).days / 365.25:.1f} years apart: whatever "
+            "changed in between is in the movement"
+        )
+    return Gathered(used=tuple(kept), left_out=tuple(out), cautions=tuple(cautions))
+
+
+def _marks(work: _Gathering, tag: str) -> None:
+    joint = work.register.find(RegisterJoint, tag)
+    if joint is None:
+        return
+    readings = work.register.of_joint(MarkReading, joint.tag)
+    for quantity in (MarkQuantity.LATERAL_Y, MarkQuantity.LATERAL_Z, MarkQuantity.ANGLE,
+                     MarkQuantity.TWIST):  # fmt: skip
+        if any(one.quantity == quantity for one in readings):
+            work.leave(
+                f"{tag}: {quantity.value}",
+                "no theory of twist is weighed"
+                if quantity == MarkQuantity.TWIST
+                else "which way it points is not on record; enter it as a reading of the line "
+                "with its way (joint sideways, joint opening)",
+            )
+    diameters = {one.letter: one.inside_diameter for one in work.register.bellows(joint.tag)}
+    for movement in marks.movements(readings, work.visits, diameters):
+        own = [r for r in readings if r.bellows == movement.bellows]
+        _movement(work, tag, movement, own, diameters)
+
+
+def _movement(
+    work: _Gathering,
+    tag: str,
+    movement: MarkMovement,
+    readings: Sequence[MarkReading],
+    diameters: Mapping[str, float | None],
+) -> None:
+    place = "" if movement.bellows == "-" else f" bellows {movement.bellows}"
+    what = f"{tag}{place}: position marks"
+    if movement.axial is None:
+        why = movement.notes[0] if movement.notes else "no length was read in both states"
+        return work.leave(what, f"{why}; a movement needs the same marks hot and cold")
+    piece = work.joints[tag]
+    if movement.bellows != "-" and len(piece.bellows) > 1:
+        return work.leave(
+            what, "marks of one bellows of two: theory is compared between the ends of the joint"
+        )
+    hot = work.dates.get((movement.hot_visit or "").casefold())
+    cold = work.dates.get((movement.cold_visit or "").casefold())
+    oldest = min(date for date in (hot, cold) if date is not None)
+    after = [
+        event
+        for event in work.register.of_joint(LifeEvent, tag)
+        if event.kind in CHANGES and event.date > oldest
+    ]
+    if after:
+        return work.leave(
+            what,
+            f"the joint was {after[0].kind.value} on {after[0].date.isoformat()}, after a reading "
+            f"of {oldest.isoformat()}: these are other marks",
+        )
+    if movement.closure is not None and movement.closure > marks.CLOSURE:
+        return work.leave(what, "; ".join(movement.notes))
+    origin = f"position marks, {movement.hot_visit} against {movement.cold_visit}"
+    blur, basis = _blur(readings, movement, work.system)
+    _axial(work, tag, movement, readings, origin, basis, hot, cold)
+    _opening(work, tag, movement, readings, diameters, origin, blur, basis, hot, cold)
+    return None
+
+
+def _blur(
+    readings: Sequence[MarkReading], movement: MarkMovement, system: System
+) -> tuple[float, str]:
+    """Uncertainty (95 %) of one length [m], and where it is from."""
+    visits = {movement.hot_visit, movement.cold_visit}
+    own = [r for r in readings if r.quantity == MarkQuantity.FACE and r.visit in visits]
+    worst = max(own, key=marks.reading_uncertainty)
+    size = marks.reading_uncertainty(worst)
+    if worst.uncertainty is not None:
+        return size, f"{shown(size, 'movement', system)} a length (95 %), as entered"
+    named = any(word in worst.instrument.casefold() for word in marks.INSTRUMENTS)
+    by = f"usual for a {worst.instrument}" if named else "usual for a tape"
+    told = shown(size, "movement", system)
+    return size, f"not entered: {told} a length (95 %), {by} (common practice)"
+
+
+def _axial(
+    work: _Gathering, tag: str, movement: MarkMovement, readings: Sequence[MarkReading],
+    origin: str, basis: str, hot: dt.date | None, cold: dt.date | None,
+) -> None:  # fmt: skip
+    clocks = set(movement.faces)
+    if not ({12, 6} <= clocks or {3, 9} <= clocks):
+        return work.leave(
+            f"{tag}: length between its ends",
+            "no opposite pair of clocks was read: tilt may hide in it; read 12 and 6, or 3 and 9",
+        )
+    assert movement.axial is not None
+    value, note = movement.axial, ""
+    error = (movement.uncertainty or marks.TAPE) / NORMAL
+    lengths = [
+        r.length
+        for r in readings
+        if r.visit == movement.cold_visit and r.quantity == MarkQuantity.FACE and r.length
+    ]
+    piece = work.joints[tag]
+    place = {station.name: station.position for station in work.line.stations}
+    length = math.dist(place[piece.start], place[piece.end])
+    span = sum(lengths) / len(lengths) if lengths else 0.0
+    if 0.3 * length < span < 3.0 * length:
+        grown = (span - length) * work.strain
+        value -= grown
+        error = math.hypot(error, 0.2 * grown)
+        if abs(grown) > 3e-4:
+            far, ends = (shown(one, "length", work.system) for one in (span, length))
+            note = (
+                f"marks {far} apart, ends {ends}: {shown(grown, 'movement', work.system)} of pipe "
+                "growth between them taken off"
+            )
+    elif lengths:
+        note = "the distance between the marks is not on record: their pipe is not taken off"
+    work.take(
+        Reading(kind=Kind.JOINT, place=tag, part="axial", value=value, error=error),
+        origin, basis, hot, cold, note=note,
+    )  # fmt: skip
+    return None
+
+
+def _opening(
+    work: _Gathering, tag: str, movement: MarkMovement, readings: Sequence[MarkReading],
+    diameters: Mapping[str, float | None], origin: str, blur: float, basis: str,
+    hot: dt.date | None, cold: dt.date | None,
+) -> None:  # fmt: skip
+    twelve, three = clock(work.sides, tag)
+    seen = {
+        r.seen for r in readings if r.clock in {3, 9} and r.visit in
+        {movement.hot_visit, movement.cold_visit}
+    }  # fmt: skip
+    sign = {
+        frozenset({ClockSeen.ALONG}): 1.0, frozenset({ClockSeen.AGAINST}): -1.0
+    }.get(frozenset(one for one in seen if one is not None) if None not in seen else frozenset())  # fmt: skip
+    across = next((d for d in (diameters.get(movement.bellows), *diameters.values()) if d), None)
+    upright = abs(work.sides.joints[tag][0][2]) > 0.9
+    for first, last, side, sure in ((12, 6, twelve, 1.0), (3, 9, three, sign)):
+        if first not in movement.faces or last not in movement.faces:
+            continue
+        if sure is None:
+            work.leave(
+                f"{tag}: opening between {first} and {last} o'clock",
+                "which side 3 o'clock lies on is not on record: say on the marks whether the "
+                "clock was seen along the flow or against it",
+            )
+            continue
+        if across is None:
+            work.leave(
+                f"{tag}: opening between {first} and {last} o'clock",
+                "the diameter between the marks is not on record",
+            )
+            continue
+        angle = sure * (movement.faces[first] - movement.faces[last]) / across
+        for part in ("angular 1", "angular 2"):
+            share = sum(a * b for a, b in zip(opens_at(work.sides, tag, part), side, strict=True))
+            if abs(share) > 0.99:
+                reading = Reading(
+                    kind=Kind.JOINT, place=tag, part=part, value=math.copysign(1.0, share) * angle,
+                    error=2.0 * blur / across / NORMAL,
+                )  # fmt: skip
+                note = "12 o'clock taken as plant north: the pipe is upright" if upright else ""
+                work.take(reading, origin, basis, hot, cold, note=note)
+
+
+def _known(work: _Gathering, place: str, names: Iterable[str]) -> str | None:
+    folded = {name.casefold(): name for name in names}
+    return folded.get(place.strip().casefold())
+
+
+def _line_readings(work: _Gathering, readings: Sequence[LineReading]) -> None:
+    groups: dict[tuple[str, LineQuantity, Way], list[LineReading]] = defaultdict(list)
+    for one in readings:
+        if one.visit.casefold() in work.dates:
+            groups[one.place.casefold(), one.quantity, one.way].append(one)
+    room: dict[tuple[str, str, bool], list[Used]] = defaultdict(list)
+    for own in groups.values():
+        hot, cold = (_newest(work, own, state) for state in (LineState.HOT, LineState.COLD))
+        _line_reading(work, hot, cold, room)
+    for pair in room.values():
+        work.used.append(_both_sides(pair) if len(pair) > 1 else pair[0])
+
+
+def _newest(work: _Gathering, own: Sequence[LineReading], state: LineState) -> LineReading | None:
+    found = [one for one in own if one.state == state]
+    return max(found, key=lambda one: work.dates[one.visit.casefold()], default=None)
+
+
+def _line_reading(
+    work: _Gathering,
+    hot: LineReading | None,
+    cold: LineReading | None,
+    room: dict[tuple[str, str, bool], list[Used]],
+) -> None:
+    one = hot or cold
+    if one is None:
+        return
+    what = f"{one.quantity.value} at {one.place}" + (
+        f", {one.way.value}" if one.way != Way.NONE else ""
+    )
+    try:
+        if one.quantity in {LineQuantity.POINTER, LineQuantity.SIDEWAYS, LineQuantity.OPENING}:
+            if hot is None or cold is None:
+                state = "hot" if cold is None else "cold"
+                raise Unfit(f"read {state} only: a position, not a movement")
+            _pair(work, hot, cold)
+            return
+        for reading in (hot, cold):
+            if reading is not None:
+                _single(work, reading, room)
+    except Unfit as fault:
+        work.leave(what, str(fault))
+
+
+class Unfit(Exception):
+    """Why a reading cannot be weighed."""
+
+
+def resolve(place: str, names: Iterable[str], what: str) -> str:
+    """The name as the model has it; ``Unfit`` with the nearest ones."""
+    known = list(names)
+    found = {name.casefold(): name for name in known}.get(place.strip().casefold())
+    if found is None:
+        near = difflib.get_close_matches(place, known, n=3, cutoff=0.4)
+        hint = f"; did you mean {' or '.join(near)}?" if near else f"; it has {', '.join(known)}"
+        raise Unfit(f"the line's model has no {what} {place!r}{hint}")
+    return found
+
+
+def _pair(work: _Gathering, hot: LineReading, cold: LineReading) -> None:
+    if hot.quantity == LineQuantity.POINTER:
+        names = [name for name, one in work.supports.items() if isinstance(one, POINTED)]
+        place = resolve(hot.place, names, "spring or hanger")
+        kind, part, sign = Kind.INDICATOR, "", 1.0
+    else:
+        place = resolve(hot.place, work.joints, "joint")
+        kind = Kind.JOINT
+        part, sign = joint_part(work.sides, place, hot.way, hot.quantity)
+    name = "angle" if hot.quantity == LineQuantity.OPENING else "length"
+    values = [getattr(one, name) for one in (hot, cold)]
+    if None in values:
+        raise Unfit(f"the {name} is not on record")
+    blurs = [_own_blur(one, work.system) for one in (hot, cold)]
+    work.take(
+        Reading(
+            kind=kind, place=place, part=part, value=sign * (values[0] - values[1]),
+            error=math.hypot(*(blur for blur, _ in blurs)) / NORMAL,
+        ),
+        f"{hot.visit} against {cold.visit}", blurs[0][1],
+        work.dates[hot.visit.casefold()], work.dates[cold.visit.casefold()],
+    )  # fmt: skip
+
+
+def joint_part(found: Sides, joint: str, way: Way, quantity: LineQuantity) -> tuple[str, float]:
+    """Part and sign of a joint reading towards ``way``; ``Unfit`` along the joint."""
+    what = "lateral" if quantity == LineQuantity.SIDEWAYS else "angular"
+    named = part_of(found, joint, way, what) if way in WAYS else None
+    if named is None:
+        _, first, second = found.joints[joint]
+        raise Unfit(
+            f"towards {way.value!r} is not across this joint; its sides are {way_words(first)} and "
+            f"{way_words(second)}, and the opposite ones"
+        )
+    return named
+
+
+def _own_blur(one: LineReading, system: System) -> tuple[float, str]:
+    """Uncertainty (95 %) of one line reading, and where it is from."""
+    if one.quantity == LineQuantity.OPENING:
+        if one.angle_uncertainty is not None:
+            return one.angle_uncertainty, "as entered (95 %)"
+        return 3.5e-3, "not entered: 0.2 deg (95 %), an inclinometer's (engineering assumption)"
+    if one.quantity == LineQuantity.LOAD:
+        if one.load_uncertainty is not None:
+            return one.load_uncertainty, "as entered (95 %)"
+        size = max(LOAD * (one.load or 0.0), LEAST_LOAD)
+        return size, f"not entered: {LOAD:.0%} of the load (95 %), engineering assumption"
+    if one.uncertainty is not None:
+        return one.uncertainty, f"{shown(one.uncertainty, 'movement', system)} (95 %), as entered"
+    size = ROOM if one.quantity == LineQuantity.ROOM else POINTER
+    told = shown(size, "movement", system)
+    return size, f"not entered: {told} (95 %), engineering assumption"
+
+
+def _single(
+    work: _Gathering, one: LineReading, room: dict[tuple[str, str, bool], list[Used]]
+) -> None:
+    hot = one.state == LineState.HOT
+    blur, basis = _own_blur(one, work.system)
+    date = work.dates[one.visit.casefold()]
+    dates: dict[str, dt.date | None] = {"hot": date if hot else None, "cold": None if hot else date}
+    value = one.load if one.quantity == LineQuantity.LOAD else one.length
+    if value is None:
+        raise Unfit("its value is not on record")
+    if one.quantity == LineQuantity.LOAD:
+        names = [name for name, s in work.supports.items() if isinstance(s, LOADED)]
+        place = resolve(one.place, names, "rest, spring or hanger")
+        reading = Reading(kind=Kind.LOAD, place=place, hot=hot, value=value, error=blur / NORMAL)
+        work.take(reading, one.visit, basis, dates["hot"], dates["cold"])
+    elif one.quantity == LineQuantity.PLACE:
+        named = _known(work, one.place, work.stations)
+        if named is None:
+            support = work.supports.get(_known(work, one.place, work.supports) or "")
+            named = support.station if support is not None else None
+        place = named or resolve(one.place, sorted(work.stations), "station or support")
+        axis, sign = axis_of(one.way)
+        reading = Reading(kind=Kind.POSITION, place=place, part=axis, hot=hot, value=sign * value,
+                          error=blur / NORMAL)  # fmt: skip
+        work.take(reading, one.visit, basis, dates["hot"], dates["cold"], drawn=True)
+    else:
+        names = [name for name, s in work.supports.items() if isinstance(s, Guide)]
+        place = resolve(one.place, names, "guide")
+        part, plus = guide_part(work.sides, place, one.way)
+        gap = work.supports[place].gap
+        reading = Reading(
+            kind=Kind.GAP, place=place, part=part, hot=hot,
+            value=value if plus else 2.0 * gap - value, error=blur / NORMAL,
+        )  # fmt: skip
+        note = "" if plus else "read on the other side: the gap of the model is taken as the whole"
+        made = Used(
+            reading=reading, words=reading_words(reading, work.sides), origin=one.visit,
+            uncertainty=basis, hot=dates["hot"], cold=dates["cold"], note=note,
+        )  # fmt: skip
+        room[place, part, hot].append(made)
+
+
+def axis_of(way: Way) -> tuple[str, float]:
+    """Axis and sign of a way; ``Unfit`` without one."""
+    if way not in WAYS:
+        raise Unfit("no way on record: east, north, west, south, up or down")
+    unit = WAYS[way]
+    index = max(range(3), key=lambda k: abs(unit[k]))
+    return ("east", "north", "up")[index], unit[index]
+
+
+def guide_part(found: Sides, guide: str, way: Way) -> tuple[str, bool]:
+    """Part of a guide that holds towards ``way`` and whether that is its plus side."""
+    for number, own in enumerate(found.guides.get(guide, ()), 1):
+        share = sum(a * b for a, b in zip(WAYS.get(way, (0.0, 0.0, 0.0)), own, strict=True))
+        if abs(share) > 0.94:
+            return str(number), share > 0.0
+    held = ", ".join(way_words(own) for own in found.guides.get(guide, ()))
+    raise Unfit(f"towards {way.value!r} this guide does not hold; it holds towards {held}")
+
+
+def _both_sides(pair: Sequence[Used]) -> Used:
+    """Room on both sides of a guide: half their difference, whatever the gap truly is."""
+    mean = sum(one.reading.value or 0.0 for one in pair) / len(pair)
+    error = math.hypot(*(one.reading.error or 0.0 for one in pair)) / len(pair)
+    reading = msgspec.structs.replace(pair[0].reading, value=mean, error=error)
+    return msgspec.structs.replace(pair[0], reading=reading, note="from the room on both sides")
