@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 import numpy as np
 
-from takeup.line.model import Bend, Ends, Pipe, TeeKind
+from takeup.line.model import Bend, Ends, Pipe, TeeKind, WeldKind
 from takeup.sources import Source, Standing
 from takeup.units import Metre, Newton, NewtonPerMetre, Pascal, Radian, Ratio, Real
 
@@ -126,6 +126,87 @@ def branch(
     out = _least_one(0.9 / h ** (2.0 / 3.0))
     inside = out if kind is TeeKind.FITTING else _least_one(0.75 * out + 0.25)
     return Factors(h=h, k=np.ones_like(h) if np.ndim(h) else 1.0, inside=inside, outside=out)
+
+
+class TeeFactors(msgspec.Struct, frozen=True, kw_only=True):
+    """Stress intensification of a branch connection by B31J, at run and branch [-], at least 1."""
+
+    run: tuple[Real, Real, Real]
+    """In-plane, out-of-plane, torsion"""
+    branch: tuple[Real, Real, Real]
+
+
+def welding_tee(outside: Metre, wall: Metre, branch: Metre, branch_wall: Metre) -> TeeFactors:
+    """A welding tee by the B31J form, from memory; outside diameters and walls [m].
+
+    Powers of R/T of the run (R its mean radius), of d/D (mean diameters) and of t/T.  The
+    coefficient 0.42 of the branch out of the plane is that of Appendix D, 0.9 / 3.1^(2/3), which
+    settles that the first ratio is R/T and not D/T.
+    """
+    r = mean_radius(outside, wall) / wall
+    d = (branch - branch_wall) / (outside - wall)
+    t = branch_wall / wall
+    third = r ** (2.0 / 3.0)
+    return TeeFactors(
+        run=(
+            _least_one(0.98 * r**0.35 * d**0.72 * t**-0.52),
+            _least_one(0.61 * r**0.29 * d**1.95 * t**-0.53),
+            _least_one(0.34 * third * d * t**-0.5),
+        ),
+        branch=(
+            _least_one(0.33 * third * d**0.18 * t**0.7),
+            _least_one(0.42 * third * d**0.37 * t**0.37),
+            _least_one(0.42 * third * d**1.1 * t**1.1),
+        ),
+    )
+
+
+def effective_modulus(
+    branch: Metre, branch_wall: Metre, run_wall: Metre, inside: Ratio
+) -> Real:  # fmt: skip
+    """Effective section modulus Ze = pi r2^2 Ts of the branch end by Appendix D [m3].
+
+    Ts is the lesser of the run's wall and ``inside`` (ii) times the branch's wall.
+    """
+    r2 = mean_radius(branch, branch_wall)
+    return np.pi * r2**2 * np.minimum(run_wall, inside * branch_wall)
+
+
+def weld(kind: WeldKind, wall: Metre, leg: Metre | None = None) -> float:
+    """Stress intensification of a joint between pipe ends [-]; a fillet without ``leg`` the most."""
+    if kind is WeldKind.FILLET:
+        return 2.1 if leg is None else float(np.clip(2.1 * wall / leg, 1.3, 2.1))
+    return {
+        WeldKind.BUTT: 1.0,
+        WeldKind.DOUBLE_SLIP_ON: 1.2,
+        WeldKind.LAP: 1.6,
+        WeldKind.THREADED: 2.3,
+    }[kind]
+
+
+def cold_sprung(
+    share: Ratio, hot: Pascal, range_: Pascal, ambient: Pascal, at_temperature: Pascal
+) -> tuple[Ratio, Ratio]:
+    """Shares of the reaction range that act hot and cold, para 319.5.1 [-].
+
+    ``share`` is the cold spring C, ``hot`` Sh, ``range_`` SE, the moduli Ea and Em.  Hot:
+    (1 - 2C/3) Em/Ea.  Cold: the larger of C and 1 - Sh Ea / (SE Em).
+    """
+    softer = at_temperature / ambient
+    relaxed = 1.0 - hot / (np.maximum(range_, 1.0) * softer)
+    return (1.0 - 2.0 * share / 3.0) * softer, np.maximum(share, relaxed)
+
+
+LONGEST = ((1.33, 10 * 3600.0, 100 * 3600.0), (1.20, 50 * 3600.0, 500 * 3600.0))
+"""Allowance for variations of pressure and temperature: factor, time at once and in a year [s]."""
+
+
+def occasional_factor(each: float, year: float) -> float:
+    """Factor on the allowable for a variation that lasts ``each`` at a time, ``year`` a year [s]."""
+    for factor, longest, whole in LONGEST:
+        if each <= longest and year <= whole:
+            return factor
+    return 1.0
 
 
 def cycle_factor(cycles: Real, most: Ratio = 1.0) -> Ratio:

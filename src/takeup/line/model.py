@@ -42,6 +42,8 @@ class Pipe(Part, frozen=True, kw_only=True):
     """[kg/m3] in operation"""
     weld_factor: float = 1.0
     """Longitudinal joint, for pressure only"""
+    weld_strength: float | None = None
+    """Strength reduction W of girth welds at temperature, on Sh; ``None``: not stated"""
 
 
 class Station(Part, frozen=True, kw_only=True):
@@ -127,6 +129,71 @@ class Tee(Part, frozen=True, kw_only=True):
     """Crotch radius of an extruded outlet [m]"""
 
 
+class Book(StrEnum):
+    """Where stress intensification and flexibility factors come from."""
+
+    APPENDIX_D = "Appendix D"
+    B31J = "B31J"
+
+
+class RangeRule(StrEnum):
+    """Equation of ASME B31.3 302.3.5(d) for the allowable displacement stress range."""
+
+    PLAIN = "1a"
+    LIBERAL = "1b"
+
+
+class WeldKind(StrEnum):
+    """Joints between pipe ends that factors are stated for."""
+
+    BUTT = "butt weld"
+    DOUBLE_SLIP_ON = "double-welded slip-on flange"
+    FILLET = "fillet weld"
+    LAP = "lap-joint flange"
+    THREADED = "threaded joint"
+
+
+class Weld(Part, frozen=True, kw_only=True):
+    """How pipe ends are joined at a station, where that is more than a butt weld."""
+
+    station: str
+    kind: WeldKind
+    leg: float | None = None
+    """Leg of a fillet weld [m]"""
+
+
+class OfTee(StrEnum):
+    """Which ends at a branch connection stated factors are for."""
+
+    ALL = "all"
+    RUN = "run"
+    BRANCH = "branch"
+
+
+class StatedFactors(Part, frozen=True, kw_only=True):
+    """Factors that a person states, with his source; they stand before those of the book."""
+
+    station: str = ""
+    """Where pipe ends meet: a weld, a tee; nothing: ``piece``"""
+    piece: tuple[str, str] | None = None
+    """Start and end of a bend, reducer or straight"""
+    part: OfTee = OfTee.ALL
+    source: str
+    i_in: float | None = None
+    """In the plane of the bend or tee; ``None``, here and below: that of the book"""
+    i_out: float | None = None
+    i_torsion: float | None = None
+    i_axial: float | None = None
+    sustained_in: float | None = None
+    """Sustained index; ``None``: 0.75 of the factor, at least 1"""
+    sustained_out: float | None = None
+    sustained_torsion: float | None = None
+    k_in: float | None = None
+    """Flexibility of a bend or of the branch of a tee; ``None``: that of the book"""
+    k_out: float | None = None
+    k_torsion: float | None = None
+
+
 class BellowsSpring(msgspec.Struct, frozen=True, kw_only=True):
     """One bellows as a line feels it."""
 
@@ -179,6 +246,23 @@ class Hardware(msgspec.Struct, frozen=True, kw_only=True):
     """[m], for friction of pins"""
     friction: float = 0.0
     """Of pins and washers"""
+    allowed: float | None = None
+    """Pull that one rod, or the hinge or gimbal as a whole, may carry [N]"""
+    rod_metal: str = ""
+    """Alloy of rods, for their growth; nothing: that of the spool or pipe beside"""
+    rod_rise: float | None = None
+    """Share of the metal's rise over installed that rods make; ``None``: they stay as installed"""
+
+
+class DesignMovement(msgspec.Struct, frozen=True, kw_only=True):
+    """Movement a joint is designed for, cold to hot and all at once; ``None``: not stated."""
+
+    axial: float | None = None
+    """Either way [m]"""
+    lateral: float | None = None
+    """Resultant [m]"""
+    angular: float | None = None
+    """Resultant [rad]"""
 
 
 class Joint(Part, frozen=True, kw_only=True):
@@ -197,6 +281,7 @@ class Joint(Part, frozen=True, kw_only=True):
     """One across all, or one per bellows (hinges, gimbals)"""
     locked: bool = False
     """Boxed in: as stiff as its cover"""
+    design: DesignMovement | None = None
 
 
 class Anchor(Part, frozen=True, kw_only=True):
@@ -326,7 +411,13 @@ class State(Part, frozen=True, kw_only=True):
     after: str = ""
     """The state it is reached from; nothing: the one before it in the list"""
     role: str = ""
-    """cold, hot or nothing: which states the checks of sustained and range stress take"""
+    """cold, hot, occasional or nothing: which checks take the state"""
+    acceleration: Vector = (0.0, 0.0, 0.0)
+    """On all masses, in shares of gravity: wind or earthquake as a static load"""
+    hours_each: float | None = None
+    """How long an occasional state lasts at a time [s]"""
+    hours_year: float | None = None
+    """How long it lasts in a year [s]"""
 
 
 class Line(msgspec.Struct, frozen=True, kw_only=True):
@@ -342,3 +433,9 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     cycles: float = 7000.0
     """Equivalent full displacement cycles for the range allowable"""
     notes: tuple[str, ...] = ()
+    factors: Book = Book.APPENDIX_D
+    range_rule: RangeRule = RangeRule.PLAIN
+    cold_spring: float = 0.0
+    """Share of the growth cut short when installed, for loads on anchors only"""
+    stated: tuple[StatedFactors, ...] = ()
+    welds: tuple[Weld, ...] = ()

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
-import numpy as np
 
+from takeup.bellows.model import BellowsCase
 from takeup.checks import Check
+from takeup.line.holding import Finding, PinForce, RodForce, findings, pin_forces, rod_forces
+from takeup.line.holding import checks as holding_checks
 from takeup.line.model import (
     Anchor,
+    Book,
     ConstantSpring,
     Guide,
+    Hold,
+    Joint,
+    Line,
+    RangeRule,
     Rest,
     RodHanger,
     Stop,
@@ -19,12 +26,11 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
+from takeup.line.results import MOVED, AnchorReaction, judge, place_of, used
 from takeup.line.results import between as difference
-from takeup.line.results import judge
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
+from takeup.line.stresses import Books
 
-STILL = 1.0
-"""A support that carries less than this is said to carry nothing [N]."""
 NAMES: dict[type, str] = {
     Anchor: "anchor",
     Rest: "rest",
@@ -83,6 +89,24 @@ class StateReport(msgspec.Struct, frozen=True, kw_only=True):
     springs: tuple[SpringTravel, ...]
     joints: tuple[JointMovement, ...]
     cautions: tuple[str, ...]
+    findings: tuple[Finding, ...] = ()
+    """What supports, rods and pins do that is worth a look"""
+    rods: tuple[RodForce, ...] = ()
+    pins: tuple[PinForce, ...] = ()
+
+
+class BellowsUse(msgspec.Struct, frozen=True, kw_only=True):
+    """What the line's movement makes of one bellows, by the bellows engine."""
+
+    name: str
+    """Tag, with A or B where the joint has two"""
+    movement: JointMovement
+    """Hot minus cold of the bellows, or of the joint where it has one"""
+    usage: float | None
+    """Of its life by the design curve, this movement alone [-]; ``None``: not evaluated"""
+    valid: bool
+    """False where the rule set does not cover it"""
+    notes: tuple[str, ...]
 
 
 class LineReport(msgspec.Struct, frozen=True, kw_only=True):
@@ -98,27 +122,59 @@ class LineReport(msgspec.Struct, frozen=True, kw_only=True):
     """The cold and the hot state of the checks; ``None``: no check was made"""
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    factors: Book = Book.APPENDIX_D
+    """Whose factors the checks of stress take"""
+    range_rule: RangeRule = RangeRule.PLAIN
+    books: tuple[Books, ...] = ()
+    """Every piece by Appendix D and by B31J: which gives more, and by how much"""
+    reactions: tuple[AnchorReaction, ...] = ()
+    """Loads on anchors as 319.5.1 estimates them, with cold spring"""
+    bellows: tuple[BellowsUse, ...] = ()
+    """What the movements from cold to hot mean for bellows whose data were handed in"""
 
 
 CAUTIONS = (
     "The line is taken as modelled: a support that is seized, lost or set otherwise changes loads "
     "and movements. Compare with what stands on site before anyone acts on it.",
-    "Joint movements against their design are not checked here; hand them to the bellows engine.",
 )
 
 
-def report(ready: Prepared, results: Sequence[StateResult]) -> LineReport:
+UNJUDGED = (
+    "What its movements mean for the bellows of {names} is not worked out: their bellows are not "
+    "known here."
+)
+COLD_RODS = (
+    "Rods of {names} stay as long as installed in every state: give rod_rise, or their temperature "
+    'in a state as "TAG rods". Rods that heat up let the joint grow; rods that stay cold hold it.'
+)
+
+
+def report(
+    ready: Prepared,
+    results: Sequence[StateResult],
+    *,
+    factors: Book | None = None,
+    range_rule: RangeRule | None = None,
+    bellows: Mapping[str, BellowsCase] | None = None,
+) -> LineReport:
     """Tell ``results`` of :func:`takeup.line.solve.solve` on ``ready``.
 
-    The checks are between the first state with the role cold and the last with the role hot.
-    ``ready`` must stand on moduli at room temperature, as it does unless told otherwise.
+    The checks are between the first state with the role cold and the last with the role hot;
+    ``factors`` and ``range_rule`` stand before those of the line.  ``bellows`` holds the bellows
+    of joints by tag, ``TAG A`` and ``TAG B`` where a joint has two: then the movements are worked
+    out on them.  ``ready`` must stand on moduli at room temperature, as it does unless told
+    otherwise.
     """
     line = ready.line
     supports = {one.name: one for one in line.supports}
     states = {one.name: one for one in line.states}
     told = []
     for result in results:
-        loads = tuple(_load(supports[one.name], one) for one in result.reactions)
+        found = findings(ready, result)
+        says = {one.name: one.says for one in found}
+        loads = tuple(
+            _load(supports[one.name], one, says.get(one.name, "")) for one in result.reactions
+        )
         springs = tuple(
             _travel(one, result.reaction(one.name))
             for one in line.supports
@@ -126,12 +182,7 @@ def report(ready: Prepared, results: Sequence[StateResult]) -> LineReport:
         )
         state = states[result.state]
         good = result.certificate.good
-        cautions = [f"{load.name}: {load.says}" for load in loads if load.says]
-        cautions += [
-            f"{spring.name} is {_stuck(supports[spring.name], spring)}"
-            for spring in springs
-            if not spring.free
-        ]
+        cautions = [f"{one.name}: {one.says}" for one in found if not one.harmless]
         if not good:
             cautions.insert(0, "The forces do not balance well enough: do not use this state.")
         told.append(
@@ -145,26 +196,97 @@ def report(ready: Prepared, results: Sequence[StateResult]) -> LineReport:
                 springs=springs,
                 joints=result.joints,
                 cautions=tuple(cautions),
+                findings=found,
+                rods=rod_forces(ready, result),
+                pins=pin_forces(ready, result),
             )
         )
     cold = next((one.name for one in line.states if one.role == "cold"), "")
     hot = next((one.name for one in reversed(line.states) if one.role == "hot"), "")
-    judged = judge(ready, results, cold=cold, hot=hot)
+    judged = judge(ready, results, cold=cold, hot=hot, book=factors, rule=range_rule)
     between = (cold, hot) if cold and hot else None
     missing = (
         ()
         if between
         else ("No check was made of stresses and loads: give one state the role cold and one hot.",)
     )
+    by_name = {one.state: one for one in results}
+    hardware: list[Check] = []
+    uses: tuple[BellowsUse, ...] = ()
+    worked: tuple[Check, ...] = ()
+    if between:
+        hardware = [one for name in between for one in holding_checks(ready, by_name[name])]
+        uses, worked = _bellows(bellows or {}, by_name[cold], by_name[hot], line.cycles)
     return LineReport(
         line=line.tag,
         states=tuple(told),
-        checks=judged.checks,
+        checks=_settled((*judged.checks, *hardware, *worked)),
         ranges=_ranges(results, cold, hot) if between else (),
         between=between,
-        cautions=(*missing, *CAUTIONS, *judged.cautions),
+        cautions=(*missing, *CAUTIONS, *_about_joints(line, bellows or {}), *judged.cautions),
         notes=(*line.notes, *(judged.notes if between else ())),
+        factors=line.factors if factors is None else factors,
+        range_rule=line.range_rule if range_rule is None else range_rule,
+        books=judged.books,
+        reactions=judged.reactions,
+        bellows=uses,
     )
+
+
+def _bellows(
+    cases: Mapping[str, BellowsCase], cold: StateResult, hot: StateResult, cycles: float
+) -> tuple[tuple[BellowsUse, ...], tuple[Check, ...]]:
+    """What the bellows engine says of each, and its checks of this movement."""
+    uses, checks = [], []
+    known = {(one.tag, one.number) for one in hot.joints}
+    told = {key: case for key, case in cases.items() if place_of(key) in known}
+    for key, found in used(told, cold, hot, cycles).items():
+        uses.append(
+            BellowsUse(
+                name=key,
+                movement=difference(cold, hot, *place_of(key)),
+                usage=found.usage,
+                valid=found.valid,
+                notes=(*found.notes, *(f"unknown: {one}" for one in found.missing)),
+            )
+        )
+        checks += [
+            msgspec.structs.replace(
+                one, id=f"bellows.{key}.{one.id}", name=f"{one.name}, bellows of {key}"
+            )
+            for one in found.checks
+            if one.id.endswith(f"@{MOVED}")
+        ]
+    return tuple(uses), tuple(checks)
+
+
+def _settled(checks: tuple[Check, ...]) -> tuple[Check, ...]:
+    """Without the question for a design movement where the bellows themselves were judged."""
+    judged = {one.id.split(".")[1].split(" ")[0] for one in checks if one.id.startswith("bellows.")}
+    return tuple(
+        one
+        for one in checks
+        if not (one.id.startswith("movement.") and one.id.removeprefix("movement.") in judged)
+    )
+
+
+def _about_joints(line: Line, cases: Mapping[str, BellowsCase]) -> tuple[str, ...]:
+    joints = [one for one in line.pieces if isinstance(one, Joint)]
+    known = {place_of(key)[0] for key in cases}
+    open_ = [one.tag for one in joints if one.tag not in known and not one.locked]
+    said = {name for state in line.states for name in state.temperatures}
+    cold = [
+        one.tag
+        for one in joints
+        if any(h.hold in {Hold.TIED, Hold.LIMIT} and h.rod_rise is None for h in one.hardware)
+        and not any(name.startswith(f"{one.tag} rods") for name in said)
+    ]
+    found = []
+    if open_:
+        found.append(UNJUDGED.format(names=", ".join(open_)))
+    if cold:
+        found.append(COLD_RODS.format(names=", ".join(cold)))
+    return tuple(found)
 
 
 def _ranges(results: Sequence[StateResult], cold: str, hot: str) -> tuple[JointMovement, ...]:
@@ -174,13 +296,7 @@ def _ranges(results: Sequence[StateResult], cold: str, hot: str) -> tuple[JointM
     )
 
 
-def _load(support: Support, found: Reaction) -> SupportLoad:
-    size = float(np.linalg.norm(found.force))
-    says = ""
-    if isinstance(support, Rest) and size < STILL:
-        says = "the line has lifted off this rest, or never reached it"
-    elif isinstance(support, RodHanger) and size < STILL:
-        says = "the rod is slack"
+def _load(support: Support, found: Reaction, says: str) -> SupportLoad:
     return SupportLoad(
         name=found.name,
         kind=NAMES[type(support)],
@@ -209,11 +325,3 @@ def _travel(spring: VariableSpring | ConstantSpring, found: Reaction) -> SpringT
         load=-found.force[2],
         free=not still and -spring.travel_down < moved < spring.travel_up,
     )
-
-
-def _stuck(support: Support, spring: SpringTravel) -> str:
-    if isinstance(support, VariableSpring) and support.pinned:
-        return "pinned: it stands on its travel stops"
-    if isinstance(support, ConstantSpring) and support.seized:
-        return "taken as seized"
-    return f"on its {'upper' if spring.movement > 0.0 else 'lower'} stop"

@@ -1,4 +1,4 @@
-"""What a solved line says: stresses against the code, loads against limits, springs, joints."""
+"""What a solved line says: stresses against the code, loads against limits, joints."""
 
 from __future__ import annotations
 
@@ -11,46 +11,39 @@ import numpy as np
 from takeup import materials
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport, Movement
-from takeup.checks import Check, LimitKind, Quantity, compare
-from takeup.errors import TakeupError
-from takeup.line import codes, elements, stress
-from takeup.line.frame import ROOM, STEPS
+from takeup.checks import Check, LimitKind, Outcome, compare
+from takeup.line import codes, elements, factors, stress, stresses, supports
+from takeup.line.frame import ROOM
 from takeup.line.model import (
     Anchor,
-    Bend,
+    Book,
     ConstantSpring,
     Guide,
+    Joint,
     Line,
-    Piece,
-    Pipe,
-    Reducer,
+    RangeRule,
     Rest,
-    RodHanger,
     State,
-    Stop,
-    Straight,
-    Strut,
     VariableSpring,
 )
 from takeup.line.rows import laws as drawn_laws
 from takeup.line.solve import JointMovement, Prepared, StateResult, free_movement, loads, rest_at
-from takeup.line.stress import Factors
-from takeup.sources import Source, Standing, practice
+from takeup.line.stresses import Books, Placed
+from takeup.sources import Source, Standing
 from takeup.units import Array
 
 FEW = "Fewer than both a cold and a hot state: no range."
-VARIABILITY = 0.25
-"""Change of load of a variable spring over its hot load [-]."""
-SPRINGS = practice("variable springs: load change between hot and cold at most a quarter")
-MAKER = Source(
-    document="Takeup",
-    at="load on a support against what its maker or owner allows",
-    standing=Standing.DERIVED,
-)
 OPERATING = (
     "Friction and gaps are solved as drawn; supports that are worn, seized or lost change every "
     "load here."
 )
+DESIGNED = Source(
+    document="Takeup",
+    at="movement of a joint, cold to hot, against what it is designed for",
+    standing=Standing.DERIVED,
+)
+NO_MOVEMENT = {"axial": 5e-4, "lateral": 5e-4, "angular": 1e-3}
+"""A movement that nobody stated a limit for is asked about from here [m, rad]."""
 
 
 class Forces(msgspec.Struct, frozen=True, kw_only=True):
@@ -68,25 +61,7 @@ def local(ready: Prepared, ends: Array) -> Forces:
     For bends in-plane is about the normal of the bend; for round straight pipe the two
     bending directions are any.
     """
-    made = ready.frame
-    count = len(made.spots)
-    tangent = np.empty((count, 2, 3))
-    normal = np.empty((count, 3))
-    arm = made.elements.arm / np.linalg.norm(made.elements.arm, axis=1, keepdims=True)
-    tangent[:] = arm[:, None, :]
-    normal[:] = elements.frames(arm)[:, 2, :]
-    for at, spot in enumerate(made.spots):
-        if spot.what != "bend":
-            continue
-        piece = ready.line.pieces[spot.piece]
-        assert isinstance(piece, Bend)
-        a, b = made.nodes[made.ends[at, 0]], made.nodes[made.ends[at, 1]]
-        corner = np.array(piece.corner)
-        first, last = corner - a, b - corner
-        tangent[at, 0] = first / np.linalg.norm(first)
-        tangent[at, 1] = last / np.linalg.norm(last)
-        n = np.cross(tangent[at, 0], tangent[at, 1])
-        normal[at] = n / np.linalg.norm(n)
+    tangent, normal = factors.directions(ready.line, ready.frame)
     # Force of the nodes on the piece: at its end it is the section's own, at its start minus it.
     parts = np.stack([-ends[:, :6], ends[:, 6:]], axis=1)
     force, moment = parts[..., :3], parts[..., 3:]
@@ -99,96 +74,34 @@ def local(ready: Prepared, ends: Array) -> Forces:
     )
 
 
-def factors(ready: Prepared, at: int) -> tuple[Factors, Factors]:
-    """Stress intensification at both ends of an element."""
-    line, spot = ready.line, ready.frame.spots[at]
-    piece = line.pieces[spot.piece]
-    pipes = {pipe.name: pipe for pipe in line.pipes}
-    own = Factors()
-    if isinstance(piece, Bend):
-        own = stress.bend_factors(pipes[piece.pipe], piece)
-    elif isinstance(piece, Reducer):
-        length = float(np.linalg.norm(
-            ready.frame.nodes[ready.frame.node(piece.end)]
-            - ready.frame.nodes[ready.frame.node(piece.start)]
-        ))  # fmt: skip
-        own = stress.reducer_factors(pipes[piece.pipe], pipes[piece.to_pipe], length)
-    tees = {tee.station: tee for tee in line.tees}
-    found = []
-    for node in ready.frame.ends[at].tolist():
-        name = ready.frame.names[node]
-        if name in tees and spot.pipe:
-            run = max(
-                (pipes[other.pipe] for other in line.pieces
-                 if isinstance(other, (Straight, Bend)) and name in (other.start, other.end)),
-                key=lambda pipe: pipe.outside,
-            )  # fmt: skip
-            tee = stress.tee_factors(tees[name], run)
-            most = max(tee.inplane, tee.outplane)
-            # The plane of the tee is not looked for: the larger factor acts on both moments.
-            found.append(Factors(inplane=max(most, own.inplane), outplane=max(most, own.outplane),
-                                 source=tee.source))  # fmt: skip
-        else:
-            found.append(own)
-    return found[0], found[1]
+def sustained(ready: Prepared, result: StateResult, state: State) -> Array:
+    """End forces (n, 12) by weight, pressure and acceleration alone, supports as in ``result``.
 
-
-def _name(piece: Piece) -> str:
-    return f"{type(piece).__name__.lower()} {piece.start} to {piece.end}"
-
-
-def _stressed(ready: Prepared) -> Iterable[tuple[int, Piece, Any]]:
-    """Elements of pipe whose stress counts: not bellows, rigid parts or what lies in joints."""
-    pipes = {pipe.name: pipe for pipe in ready.line.pipes}
-    for at, spot in enumerate(ready.frame.spots):
-        if spot.what in {"straight", "bend", "reducer"}:
-            yield at, ready.line.pieces[spot.piece], pipes[spot.pipe]
-
-
-def _pipe_there(ready: Prepared, at: int, end: int, pipe: Pipe) -> Pipe:
-    """The pipe at one end of an element: along a reducer it goes from one size to the other."""
-    spot = ready.frame.spots[at]
-    piece = ready.line.pieces[spot.piece]
-    if not isinstance(piece, Reducer):
-        return pipe
-    other = next(one for one in ready.line.pipes if one.name == piece.to_pipe)
-    share = (spot.number + end) / STEPS
-    sizes = {
-        name: getattr(pipe, name) * (1.0 - share) + getattr(other, name) * share
-        for name in ("outside", "wall", "allowance")
-    }
-    return msgspec.structs.replace(pipe, **sizes)
-
-
-def _allowable(metal: str, temperature: float) -> tuple[float | None, Source | None, str]:
-    try:
-        found = materials.allowable_stress(metal, temperature)
-    except TakeupError as reason:
-        return None, None, str(reason)
-    return float(found.value), found.source, ""
-
-
-def sustained(ready: Prepared, hot: StateResult, state: State) -> Array:
-    """End forces (n, 12) by weight and pressure alone, supports as they stand when hot.
-
-    What has lifted off or hangs free when hot carries nothing, a closed contact carries both
-    ways, and friction is left out.
+    What has lifted off or hangs free in that state carries nothing, a closed contact carries
+    both ways, springs keep their load and rate, and friction is left out.  Growth of metal, of
+    rods and of anchors is left out, and so is the offset at which a gap closed.
     """
     laws = drawn_laws(ready.line, ready.rows, state)
     slope = np.zeros((len(ready.reference), len(ready.reference)))
     force = np.zeros(len(ready.reference))
-    supports = {support.name: support for support in ready.line.supports}
-    for law, memory in zip(laws, hot.memory, strict=True):
+    held = {support.name: support for support in ready.line.supports}
+    for law, memory in zip(laws, result.memory, strict=True):
         rows = np.array(law.rows, dtype=np.intp)
-        f, block, _ = law.answer(hot.row_movement[rows], memory)
-        rubbing = slice(len(rows), None)
-        if isinstance(supports.get(law.name), (Rest, Guide)) and law.memory:
-            rubbing = slice(len(rows) - law.memory, None)
+        u = result.row_movement[rows]
+        f, block, _ = law.answer(u, memory)
         f, block = f.copy(), block.copy()
-        f[rubbing] = 0.0
-        block[rubbing, :] = 0.0
+        one = held.get(law.name)
+        if (
+            isinstance(one, ConstantSpring)
+            and not one.seized
+            and -one.travel_down < u[0] < one.travel_up
+        ):
+            f[:], block[:] = one.load, 0.0
+        if isinstance(one, (Rest, Guide)) and law.memory:
+            block[len(rows) - law.memory :, :] = 0.0
         slope[np.ix_(rows, rows)] = block
-        force[rows] = f - block @ hot.row_movement[rows]
+        if isinstance(one, (VariableSpring, ConstantSpring)):
+            force[rows] = f - block @ u
     acting = loads(ready, msgspec.structs.replace(state, temperature=ROOM, temperatures={}))
     free = free_movement(ready, acting.force, np.zeros(len(ready.held)))
     c = ready.flexibility
@@ -204,163 +117,239 @@ def sustained(ready: Prepared, hot: StateResult, state: State) -> Array:
     return elements.end_forces(made.elements, motion[places], acting.strain, acting.line_load)
 
 
+class AnchorReaction(msgspec.Struct, frozen=True, kw_only=True):
+    """Load on an anchor as 319.5.1 estimates it, east, north, up and about them [N, N.m]."""
+
+    name: str
+    hot: tuple[float, ...]
+    """Weight and pressure, with the part of growth at the modulus when hot"""
+    cold: tuple[float, ...] | None
+    """As solved cold, with what cold spring or yielding leaves; ``None``: the range is not known"""
+    hot_share: float
+    """Of the reaction range that acts hot [-]"""
+    cold_share: float | None
+    """Of the reaction range that acts cold, the other way [-]"""
+
+
 class Judged(msgspec.Struct, frozen=True, kw_only=True):
     """Checks of a line and what else its states say."""
 
     checks: tuple[Check, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...] = (OPERATING,)
+    books: tuple[Books, ...] = ()
+    """Every piece by Appendix D and by B31J"""
+    reactions: tuple[AnchorReaction, ...] = ()
 
 
 def judge(
-    ready: Prepared, results: Sequence[StateResult], *, cold: str, hot: str, liberal: bool = False
+    ready: Prepared,
+    results: Sequence[StateResult],
+    *,
+    cold: str,
+    hot: str,
+    book: Book | None = None,
+    rule: RangeRule | None = None,
 ) -> Judged:
-    """Stresses between two states and every load and travel against its limit.
+    """Stresses between two states and every load, travel and movement against its limit.
 
-    ``ready`` must stand on moduli at room temperature for the range to be the code's.
-    ``liberal`` takes the larger allowable range where sustained stress leaves room.
+    ``ready`` must stand on moduli at room temperature for the range to be the code's.  ``book``
+    and ``rule`` stand before those of the line.  States with the role occasional are judged by
+    302.3.6.
     """
+    line = ready.line
     by_name = {result.state: result for result in results}
-    states = {state.name: state for state in ready.line.states}
+    states = {state.name: state for state in line.states}
     if cold not in by_name or hot not in by_name:
         return Judged(checks=(), notes=(FEW,))
-    checks = list(_stresses(ready, by_name[cold], by_name[hot], states[cold], states[hot], liberal))
+    chosen = line.factors if book is None else book
+    other = Book.B31J if chosen is Book.APPENDIX_D else Book.APPENDIX_D
+    placed = {one: stresses.place(line, ready.frame, one) for one in (chosen, other)}
+    ranged = by_name[hot].ends - by_name[cold].ends
+    steady = sustained(ready, by_name[hot], states[hot])
+    checks = [
+        *stresses.checks(
+            line, ready.frame, placed[chosen], ranged, steady, states[cold], states[hot],
+            line.range_rule if rule is None else rule,
+        )
+    ]  # fmt: skip
     for result in results:
-        checks += _supports(ready.line, result)
-    checks += _springs(ready.line, by_name[cold], by_name[hot])
-    notes = [
-        f"Pipe {pipe.name}: D/T {pipe.outside / pipe.wall:.0f} is above 100, where the factors "
-        "have no data."
-        for pipe in ready.line.pipes
-        if pipe.outside / pipe.wall > stress.THIN
-    ]
-    notes += [
-        f"State {result.state!r} is not solved well enough to be used."
-        for result in results
-        if not result.certificate.good
-    ]
-    return Judged(checks=tuple(checks), notes=tuple(notes))
-
-
-def _stresses(
-    ready: Prepared, cold: StateResult, hot: StateResult, first: State, last: State, liberal: bool
-) -> Iterable[Check]:
-    difference = local(ready, hot.ends - cold.ends)
-    steady = local(ready, sustained(ready, hot, last))
-    f = float(codes.cycle_factor(ready.line.cycles))
-    worst: dict[str, tuple[float, Check]] = {}
-    for at, piece, pipe in _stressed(ready):
-        both = factors(ready, at)
-        metal = ready.frame.sections[pipe.name].metal
-        hot_at = last.temperatures.get(pipe.name, last.temperature)
-        sc, _, cold_fault = _allowable(metal, first.temperatures.get(pipe.name, first.temperature))
-        sh, source, hot_fault = _allowable(metal, hot_at)
-        for end in (0, 1):
-            there = _pipe_there(ready, at, end, pipe)
-            nominal = stress.wall_section(there)
-            worn = stress.wall_section(there, there.allowance)
-            index = stress.sustained_index(both[end])
-            sl = float(stress.combined(
-                steady.axial[at, end], steady.inplane[at, end], steady.outplane[at, end],
-                steady.torsion[at, end], worn, index,
-                axial=stress.pressure_stress(there, last.pressure),
-            ))  # fmt: skip
-            se = float(stress.combined(
-                difference.axial[at, end], difference.inplane[at, end],
-                difference.outplane[at, end], difference.torsion[at, end], nominal, both[end],
-            ))  # fmt: skip
-            sa = None
-            if sc is not None and sh is not None:
-                sa = float(stress.allowed_range(sc, sh, f, sl if liberal else None))
-            station = ready.frame.names[int(ready.frame.ends[at, end])]
-            for id, demand, capacity, clause, faults in (
-                ("sustained", sl, sh, stress.SUSTAINED, (hot_fault,)),
-                ("range", se, sa, stress.LIBERAL if liberal else stress.ALLOWED_RANGE,
-                 (cold_fault, hot_fault)),
-            ):  # fmt: skip
-                check = compare(
-                    id=f"{id}@{piece.start}/{piece.end}",
-                    name=f"{'Sustained stress' if id == 'sustained' else 'Displacement stress range'}"
-                    f", {_name(piece)}",
-                    symbol="SL" if id == "sustained" else "SE",
-                    demand=demand,
-                    capacity=capacity,
-                    kind="stress",
-                    source=clause,
-                    missing=tuple(fault for fault in faults if fault),
-                    inputs=(
-                        Quantity(name="In-plane factor", symbol="ii", value=both[end].inplane,
-                                 kind="ratio"),
-                        Quantity(name="Out-of-plane factor", symbol="io",
-                                 value=both[end].outplane, kind="ratio"),
-                        Quantity(name="Section modulus", symbol="Z", value=nominal.modulus,
-                                 kind="volume"),
-                        Quantity(name="Metal temperature", symbol="T", value=hot_at,
-                                 kind="temperature"),
-                    ),
-                    because=f"at {station}" if not any(faults) else "",
-                    cautions=("Allowable stress: " + source.cite(),) if source else (),
-                )  # fmt: skip
-                if check.id not in worst or demand > worst[check.id][0]:
-                    worst[check.id] = (demand, check)
-    return [check for _, check in worst.values()]
-
-
-def _supports(line: Line, result: StateResult) -> Iterable[Check]:
-    for one in line.supports:
-        reaction = result.reaction(one.name)
-        if isinstance(one, Anchor):
-            if one.allowed is None:
-                continue
-            values = (*reaction.force, *reaction.moment)
-            shares = [abs(v) / a if a > 0.0 else np.inf for v, a in
-                      zip(values, one.allowed, strict=True)]  # fmt: skip
-            at = int(np.argmax(shares))
-            symbol = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")[at]
-            yield compare(
-                id=f"load.{one.name}@{result.state}",
-                name=f"Load on {'nozzle' if one.nozzle else 'anchor'} {one.name}, {result.state}",
-                symbol=symbol, demand=abs(values[at]), capacity=one.allowed[at],
-                kind="force" if at < 3 else "moment", source=MAKER,
-                limit_kind=LimitKind.PUBLISHED,
-                because=f"{symbol} is nearest to what is allowed",
+        if states[result.state].role == "occasional":
+            checks += stresses.occasional(
+                line, ready.frame, placed[chosen],
+                sustained(ready, result, states[result.state]), states[result.state],
             )  # fmt: skip
-        elif isinstance(one, (Rest, Guide, Stop, RodHanger, Strut)) and one.allowed is not None:
-            size = float(np.linalg.norm(reaction.force))
-            yield compare(
-                id=f"load.{one.name}@{result.state}",
-                name=f"Load on {one.name}, {result.state}", symbol="F", demand=size,
-                capacity=one.allowed, kind="force", source=MAKER, limit_kind=LimitKind.PUBLISHED,
-                because="resultant of the load on the support",
-            )  # fmt: skip
+        checks += supports.loads(line, result)
+    checks += supports.without_limit(line)
+    checks += supports.springs(line, by_name[cold], by_name[hot])
+    checks += designed(line, by_name[cold], by_name[hot])
+    reactions = anchored(ready, placed[chosen], by_name[cold], by_name[hot], steady,
+                         (states[cold], states[hot]))  # fmt: skip
+    checks += _estimated(line, reactions)
+    return Judged(
+        checks=tuple(checks),
+        notes=tuple(_notes(line, results)),
+        books=stresses.books(
+            line, ready.frame, (placed[Book.APPENDIX_D], placed[Book.B31J]), ranged, steady,
+            states[hot].pressure,
+        ),
+        reactions=reactions,
+    )  # fmt: skip
 
 
-def _springs(line: Line, cold: StateResult, hot: StateResult) -> Iterable[Check]:
-    for one in line.supports:
-        if not isinstance(one, (VariableSpring, ConstantSpring)):
+def _notes(line: Line, results: Sequence[StateResult]) -> Iterable[str]:
+    for pipe in line.pipes:
+        ratio = pipe.outside / pipe.wall
+        if ratio > factors.THIN:
+            yield (
+                f"Pipe {pipe.name}: D/T {ratio:.0f} is above 100, where the factors have no data. "
+                "As a duct it may lose its shape at bends, branches and supports first; beams do "
+                "not show that."
+            )
+    for result in results:
+        if not result.certificate.good:
+            yield f"State {result.state!r} is not solved well enough to be used."
+
+
+def designed(line: Line, cold: StateResult, hot: StateResult) -> Iterable[Check]:
+    """Movement of each joint against the movement that its line text says it is designed for."""
+    for piece in line.pieces:
+        if not isinstance(piece, Joint) or piece.locked:
             continue
-        for result in (cold, hot):
-            rise = result.reaction(one.name).movement[2]
-            room = one.travel_up if rise >= 0.0 else one.travel_down
+        move = between(cold, hot, piece.tag)
+        found = {
+            "axial": abs(move.axial),
+            "lateral": float(np.hypot(*move.lateral)),
+            "angular": float(np.hypot(*move.angular)),
+        }
+        for name, value in found.items():
+            limit = None if piece.design is None else getattr(piece.design, name)
+            if limit is None and (piece.design is None or value < NO_MOVEMENT[name]):
+                continue
             yield compare(
-                id=f"travel.{one.name}@{result.state}",
-                name=f"Travel of spring {one.name}, {result.state}", symbol="z",
-                demand=abs(rise), capacity=room, kind="movement", source=practice("spring travel"),
-                limit_kind=LimitKind.DERIVED,
-                because="up from the installed position" if rise >= 0.0
-                else "down from the installed position",
+                id=f"movement.{piece.tag}.{name}",
+                name=f"{name.capitalize()} movement of joint {piece.tag}, cold to hot",
+                demand=value, capacity=limit, kind="angle" if name == "angular" else "movement",
+                source=DESIGNED, limit_kind=LimitKind.PUBLISHED,
+                missing=() if limit is not None else (f"design {name} movement of {piece.tag}",),
+                because="design movements count as stated together" if limit is not None else "",
             )  # fmt: skip
-        if isinstance(one, VariableSpring):
-            loads_ = [-result.reaction(one.name).force[2] for result in (cold, hot)]
-            change = abs(loads_[1] - loads_[0]) / loads_[1] if loads_[1] > 0.0 else None
-            yield compare(
-                id=f"variability.{one.name}",
-                name=f"Change of load of spring {one.name}, cold to hot", symbol="",
-                demand=change, capacity=VARIABILITY, kind="share", source=SPRINGS,
-                limit_kind=LimitKind.RULE_OF_THUMB,
-                missing=() if change is not None else ("load when hot: the spring carries none",),
-                because="rate times travel over the hot load" if change is not None else "",
+        if piece.design is None:
+            yield Check(
+                id=f"movement.{piece.tag}", name=f"Movement of joint {piece.tag}, cold to hot",
+                outcome=Outcome.NOT_EVALUATED, kind="movement", source=DESIGNED,
+                limit_kind=LimitKind.PUBLISHED,
+                because=f"unknown: movement that {piece.tag} is designed for; give design in the "
+                "text, or work its bellows out",
             )  # fmt: skip
+
+
+def anchored(
+    ready: Prepared, placed: Placed, cold: StateResult, hot: StateResult, steady: Array,
+    states: tuple[State, State],
+) -> tuple[AnchorReaction, ...]:  # fmt: skip
+    """Loads on anchors as 319.5.1 estimates them from the range, with cold spring.
+
+    The part by growth is the load when hot less that of weight and pressure alone.  It acts hot by
+    (1 - 2C/3) Em/Ea, and cold the other way by the larger of C and 1 - Sh Ea/(SE Em).
+    """
+    line = ready.line
+    lasting = _on_nodes(ready, steady, states[1])
+    ratio, relaxed = _softer(ready, placed, hot.ends - cold.ends, states)
+    found = []
+    for one in line.supports:
+        if not isinstance(one, Anchor):
+            continue
+        at_hot, at_cold = (
+            np.array((*result.reaction(one.name).force, *result.reaction(one.name).moment))
+            for result in (hot, cold)
+        )
+        still = lasting[ready.frame.node(one.station)]
+        grown = at_hot - still
+        hot_share = (1.0 - 2.0 * line.cold_spring / 3.0) * ratio
+        cold_share = None if relaxed is None else max(line.cold_spring, relaxed, 0.0)
+        found.append(
+            AnchorReaction(
+                name=one.name,
+                hot=tuple((still + hot_share * grown).tolist()),
+                cold=None if cold_share is None else tuple((at_cold - cold_share * grown).tolist()),
+                hot_share=hot_share,
+                cold_share=cold_share,
+            )
+        )
+    return tuple(found)
+
+
+def _on_nodes(ready: Prepared, ends: Array, state: State) -> Array:
+    """Loads on what holds each node (N, 6), from the forces of nodes on pieces."""
+    made = ready.frame
+    acting = loads(ready, msgspec.structs.replace(state, temperature=ROOM, temperatures={}))
+    places = (6 * made.ends[:, :, None] + np.arange(6)).reshape(len(made.ends), 12)
+    equal = elements.equivalent(made.elements, acting.strain, acting.line_load)
+    found = acting.force.copy()
+    np.add.at(found, places.ravel(), -equal.ravel())
+    np.add.at(found, places.ravel(), -ends.ravel())
+    return found.reshape(-1, 6)
+
+
+def _softer(
+    ready: Prepared, placed: Placed, ranged: Array, states: tuple[State, State]
+) -> tuple[float, float | None]:
+    """Em/Ea of the stiffest metal, and the largest 1 - Sh Ea/(SE Em), or nothing if unknown."""
+    line = ready.line
+    metals = {name: section.metal for name, section in ready.frame.sections.items()}
+    ratios = {}
+    for pipe in line.pipes:
+        at = states[1].temperatures.get(pipe.name, states[1].temperature)
+        metal = metals[pipe.name]
+        ambient = float(materials.modulus(metal, ROOM).value)
+        ratios[pipe.name] = float(materials.modulus(metal, at).value) / ambient
+    limits = stresses.allowed(line, metals, *states)
+    se = placed.range_stress(placed.acting(ranged))
+    names = [ready.frame.spots[one.element].pipe for one in placed.places]
+    left = []
+    for name, value in zip(names, se.tolist(), strict=True):
+        sh = limits[name].hot
+        if sh is None or not np.isfinite(value):
+            return max(ratios.values(), default=1.0), None
+        left.append(float(codes.cold_sprung(0.0, sh, value, 1.0, ratios[name])[1]))
+    return max(ratios.values(), default=1.0), max(left, default=0.0)
+
+
+def _estimated(line: Line, reactions: Iterable[AnchorReaction]) -> Iterable[Check]:
+    by_name = {one.name: one for one in line.supports}
+    more = sum(not isinstance(one, Anchor) for one in line.supports)
+    cautions = (
+        "319.5.1 is meant for a line between two anchors; other supports hold this one too.",
+    )
+    for one in reactions:
+        anchor = by_name[one.name]
+        assert isinstance(anchor, Anchor)
+        if anchor.allowed is None:
+            continue
+        what = "nozzle" if anchor.nozzle else "anchor"
+        for name, values, share in (("hot", one.hot, one.hot_share),
+                                    ("cold", one.cold, one.cold_share)):  # fmt: skip
+            id, title = (
+                f"reaction.{one.name}@{name}",
+                f"Estimated load on {what} {one.name}, {name}",
+            )
+            if values is None or share is None:
+                yield Check(
+                    id=id, name=title, outcome=Outcome.NOT_EVALUATED, kind="force",
+                    source=stress.REACTIONS, because="unknown: displacement stress range or Sh",
+                )  # fmt: skip
+                continue
+            yield supports.against_six(
+                id, title, values, anchor.allowed, stress.REACTIONS,
+                cautions if more or len(reactions_of(line)) > 2 else (),
+                f"; {share:.2f} of the range by growth acts {name}",
+            )  # fmt: skip
+
+
+def reactions_of(line: Line) -> list[Anchor]:
+    """The anchors of a line."""
+    return [one for one in line.supports if isinstance(one, Anchor)]
 
 
 def between(cold: StateResult, hot: StateResult, tag: str, number: int | None = None) -> Any:
@@ -391,15 +380,26 @@ def movement_of(move: JointMovement, name: str, cycles: float) -> Movement:
     )
 
 
+MOVED = "cold to hot"
+"""Name of the movement that a line makes of a joint."""
+
+
 def used(
     cases: Mapping[str, BellowsCase], cold: StateResult, hot: StateResult, cycles: float
 ) -> dict[str, BellowsReport]:
-    """What the line's own movements mean for the bellows of each joint."""
-    return {
-        tag: evaluate(
-            msgspec.structs.replace(
-                case, movements=(movement_of(between(cold, hot, tag), "cold to hot", cycles),)
-            )
-        )
-        for tag, case in cases.items()
-    }
+    """What the line's own movements mean for the bellows of each joint.
+
+    Keys are tags; of a joint with two bellows, ``TAG A`` and ``TAG B``, each with its own movement.
+    """
+    found = {}
+    for key, case in cases.items():
+        move = between(cold, hot, *place_of(key))
+        moves = (movement_of(move, MOVED, cycles),)
+        found[key] = evaluate(msgspec.structs.replace(case, movements=moves))
+    return found
+
+
+def place_of(key: str) -> tuple[str, int | None]:
+    """Tag and number of a bellows called ``TAG``, ``TAG A`` or ``TAG B``."""
+    tag, _, letter = key.rpartition(" ")
+    return (tag, "AB".index(letter)) if tag and letter in {"A", "B"} else (key, None)

@@ -8,10 +8,11 @@ import msgspec
 import numpy as np
 from scipy import sparse
 
+from takeup import materials
 from takeup.errors import Contradiction
 from takeup.line import contact, elements
 from takeup.line.contact import Law
-from takeup.line.frame import Frame
+from takeup.line.frame import ROOM, Frame
 from takeup.line.model import (
     Anchor,
     ConstantSpring,
@@ -246,7 +247,7 @@ def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
         if place.what == "support":
             law = support_law(supports[place.name], state, count)
         elif place.what == "rod":
-            law = _rods(joints[place.name.split(" rods")[0]], place)
+            law = _rods(line, joints[place.name.split(" rods")[0]], place, state)
         elif place.what == "linkage":
             law = contact.bilateral(place.name, [contact.CLOSED] * count)
         else:
@@ -256,14 +257,50 @@ def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
     return tuple(made)
 
 
-def _rods(piece: Joint, place: Place) -> Law:
+def _rods(line: Line, piece: Joint, place: Place, state: State) -> Law:
     which = place.name.partition(" rods")[2].strip()
     hardware = [h for h in piece.hardware if h.hold in {Hold.TIED, Hold.LIMIT}]
     one = hardware[min(int(which) - 1 if which else 0, len(hardware) - 1)]
-    length = one.rod_length or sum(b.length for b in piece.bellows)
-    stiffness = STEEL * one.rod_area / length
-    each = contact.gap("", plus=one.gap_out, minus=one.gap_in, stiffness=stiffness)
+    stiffness = STEEL * one.rod_area / _rod_length(piece, one)
+    longer = rod_growth(line, piece, one, place.name, state)
+    inner = None if one.gap_in is None else one.gap_in - longer
+    each = contact.gap("", plus=one.gap_out + longer, minus=inner, stiffness=stiffness)
     return several(place.name, each, len(place.rows))
+
+
+def _rod_length(piece: Joint, one: Hardware) -> float:
+    return one.rod_length or sum(b.length for b in piece.bellows)
+
+
+def rod_growth(line: Line, piece: Joint, one: Hardware, name: str, state: State) -> float:
+    """How much longer the rods called ``name`` are in ``state`` than when installed [m].
+
+    At their own temperature where the state gives one, else by the share of the rise of the
+    joint's metal that they are said to make, else nothing.
+    """
+    metal = one.rod_metal or _metal_beside(line, piece)
+    temperature = state.temperatures.get(name)
+    if temperature is None:
+        if one.rod_rise is None:
+            return 0.0
+        shell = state.temperatures.get(piece.tag, state.temperature)
+        temperature = ROOM + one.rod_rise * (shell - ROOM)
+    if not metal or temperature == ROOM:
+        return 0.0
+    strain = float(materials.expansion_total(materials.alloy(metal).name, temperature, ROOM).value)
+    return strain * _rod_length(piece, one)
+
+
+def _metal_beside(line: Line, piece: Joint) -> str:
+    """Alloy of the spool of a joint, or of a pipe that ends where the joint does."""
+    by_name = {pipe.name: pipe.metal for pipe in line.pipes}
+    if piece.spool_pipe in by_name:
+        return by_name[piece.spool_pipe]
+    ends = {piece.start, piece.end}
+    beside = (
+        getattr(other, "pipe", "") for other in line.pieces if {other.start, other.end} & ends
+    )
+    return next((by_name[name] for name in beside if name in by_name), "")
 
 
 def several(name: str, each: Law, count: int) -> Law:

@@ -1,7 +1,7 @@
-"""ASME B31.3 stresses of pipe: sustained, displacement range, their factors and allowables.
+"""Clauses of ASME B31.3 that stresses are judged by, sections, and allowable ranges.
 
 Nominal dimensions and modulus at room temperature for ranges; allowances taken off the wall
-for sustained stress.  Factors are those of the Appendix D form.
+for sustained stress.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ import msgspec
 import numpy as np
 
 from takeup.line import codes
-from takeup.line.model import Bend, Pipe, Tee
+from takeup.line.model import Pipe
 from takeup.sources import Source, Standing
-from takeup.units import Array, Real
+from takeup.units import Array
 
 EDITION = "Appendix D form"
 
@@ -25,13 +25,20 @@ def _at(place: str, standing: Standing = Standing.MEMORY) -> Source:
 
 
 RANGE = _at("319.4.4: SE = sqrt((|Sa| + Sb)^2 + (2 St)^2), moments of the range")
-SUSTAINED = _at("320.2: SL = sqrt((|Sa| + Sb)^2 + (2 St)^2), indices 0.75 i, at least 1")
-ALLOWED_RANGE = _at("302.3.5(d): SA = f (1.25 Sc + 0.25 Sh)", Standing.READ)
-LIBERAL = _at("302.3.5(d): SA = f (1.25 (Sc + Sh) - SL) where SL is below Sh", Standing.READ)
-BENDS = _at("factors of bends", Standing.CONFIRMED)
-TEES = _at("factors of branch connections")
-THIN = 100.0
-"""D/T beyond which the factors have no data."""
+SUSTAINED = _at(
+    "320.2 and 302.3.5(c): SL = sqrt((|Sa| + Sb)^2 + (2 St)^2) up to W Sh, indices 0.75 i, at least 1"
+)
+ALLOWED_RANGE = _at("319.4.4 and 302.3.5(d) equation 1a: SE up to SA = f (1.25 Sc + 0.25 Sh)")
+LIBERAL = _at(
+    "319.4.4 and 302.3.5(d) equation 1b: SE up to SA = f (1.25 (Sc + Sh) - SL) where SL is below Sh, "
+    "else by equation 1a"
+)
+OCCASIONAL = _at("302.3.6(a): sustained and occasional stress up to 1.33 Sh", Standing.READ)
+VARIATION = _at(
+    "302.2.4(f): a variation of pressure or temperature up to 1.33 Sh for 10 h at a time and 100 h a "
+    "year, 1.20 Sh for 50 h and 500 h, else Sh"
+)
+REACTIONS = _at("319.5.1: reactions with cold spring, Em and Ea")
 CAP = 138e6
 """Sc and Sh are held to this where f is above 1 [Pa]."""
 
@@ -41,29 +48,6 @@ class Factors(msgspec.Struct, frozen=True, kw_only=True):
 
     inplane: float = 1.0
     outplane: float = 1.0
-    source: Source = BENDS
-
-
-def bend_factors(
-    pipe: Pipe, bend: Bend, pressure: float = 0.0, modulus: float = math.inf
-) -> Factors:
-    """Factors of a bend; ``pressure`` lowers them where given (large thin bends)."""
-    found = codes.of_bend(pipe, bend, pressure, modulus)
-    return Factors(inplane=float(found.inside), outplane=float(found.outside))
-
-
-def tee_factors(tee: Tee, run: Pipe) -> Factors:
-    """Factors of a branch connection, run and branch alike."""
-    found = codes.branch(tee.kind, run.outside, run.wall, pad=tee.pad, crotch=tee.crotch)
-    return Factors(inplane=float(found.inside), outplane=float(found.outside), source=TEES)
-
-
-def reducer_factors(first: Pipe, last: Pipe, length: float) -> Factors:
-    """Factor of a concentric reducer, by its cone and the small end."""
-    small = first if first.outside <= last.outside else last
-    slope = math.degrees(math.atan2(abs(first.outside - last.outside) / 2.0, length))
-    factor = min(2.0, max(1.0, 0.5 + 0.01 * slope * math.sqrt(small.outside / small.wall)))
-    return Factors(inplane=factor, outplane=factor, source=_at("factor of a concentric reducer"))
 
 
 class Section(msgspec.Struct, frozen=True, kw_only=True):
@@ -93,26 +77,10 @@ def combined(
     return np.hypot(sa + sb / section.modulus, 2.0 * st)
 
 
-def sustained_index(factors: Factors) -> Factors:
-    """Sustained indices: 0.75 of the factors, at least 1."""
-    return Factors(
-        inplane=max(1.0, 0.75 * factors.inplane),
-        outplane=max(1.0, 0.75 * factors.outplane),
-        source=factors.source,
-    )
-
-
-def pressure_stress(pipe: Pipe, pressure: float) -> float:
-    """Longitudinal stress by pressure P d^2 / (D^2 - d^2), allowances off the wall [Pa]."""
-    inside = pipe.outside - 2.0 * (pipe.wall - pipe.allowance)
-    return pressure * inside**2 / (pipe.outside**2 - inside**2)
-
-
-def allowed_range(sc: Real, sh: Real, f: float, sl: Real | None = None) -> Array:
-    """SA [Pa]; with the sustained stress ``sl`` the liberal form where it is below Sh."""
-    cold = np.minimum(sc, CAP) if f > 1.0 else np.asarray(sc)
-    hot = np.minimum(sh, CAP) if f > 1.0 else np.asarray(sh)
+def both_ranges(sc: Array, sh: Array, f: Array, sl: Array) -> tuple[Array, Array]:
+    """SA by equations 1a and 1b [Pa]; 1b falls back on 1a where SL is not below Sh."""
+    cold = np.where(f > 1.0, np.minimum(sc, CAP), sc)
+    hot = np.where(f > 1.0, np.minimum(sh, CAP), sh)
     plain = np.asarray(codes.range_allowable(cold, hot, f))
-    if sl is None:
-        return plain
-    return np.asarray(np.maximum(plain, codes.range_allowable(cold, hot, f, sl)))
+    left = np.asarray(codes.range_allowable(cold, hot, f, sl))
+    return plain, np.where(np.isnan(sl), np.nan, np.maximum(plain, left))

@@ -7,7 +7,18 @@ from typing import Annotated
 import msgspec
 
 from takeup.fields import number
-from takeup.line.model import BellowsSpring, Ends, Hardware, Hold, TeeKind
+from takeup.line.model import (
+    BellowsSpring,
+    Book,
+    DesignMovement,
+    Ends,
+    Hardware,
+    Hold,
+    OfTee,
+    RangeRule,
+    TeeKind,
+    WeldKind,
+)
 
 
 class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -48,6 +59,9 @@ class PipeForm(Form, frozen=True, kw_only=True):
     lining_thickness: Annotated[float, number("length", "lining thickness", ge=0)] = 0.0
     contents: Annotated[float, number("density", "density of contents", ge=0)] = 0.0
     weld_factor: Annotated[float, number("ratio", "weld factor", gt=0, le=1)] = 1.0
+    weld_strength: (
+        Annotated[float, number("ratio", "strength reduction W of welds", gt=0, le=1)] | None
+    ) = None
 
 
 class StationForm(Form, frozen=True, kw_only=True):
@@ -110,6 +124,39 @@ class TeeForm(Form, frozen=True, kw_only=True):
     crotch: Clear = 0.0
 
 
+class WeldForm(Form, frozen=True, kw_only=True):
+    """``[[weld]]``: how pipe ends are joined at a station, where that is not a butt weld."""
+
+    station: str
+    kind: WeldKind
+    leg: Some | None = None
+
+
+Factor = Annotated[float, number("ratio", "stress intensification factor", ge=1)]
+Flexible = Annotated[float, number("ratio", "flexibility factor", gt=0)]
+
+
+class FactorForm(Form, frozen=True, kw_only=True):
+    """``[[factor]]``: factors a person states for a piece or a station, with his source."""
+
+    source: str
+    station: str = ""
+    """A tee, a weld, or the corner of a bend"""
+    piece: tuple[str, ...] | None = None
+    """Start and end of a piece"""
+    part: OfTee = OfTee.ALL
+    i_in: Factor | None = None
+    i_out: Factor | None = None
+    i_torsion: Factor | None = None
+    i_axial: Factor | None = None
+    sustained_in: Factor | None = None
+    sustained_out: Factor | None = None
+    sustained_torsion: Factor | None = None
+    k_in: Flexible | None = None
+    k_out: Flexible | None = None
+    k_torsion: Flexible | None = None
+
+
 class BellowsForm(Form, frozen=True, kw_only=True):
     """One bellows of a joint."""
 
@@ -137,6 +184,19 @@ class HardwareForm(Form, frozen=True, kw_only=True):
     ) = None
     pin_diameter: Clear = 0.0
     friction: Friction = 0.0
+    allowed: Force | None = None
+    rod_metal: str = ""
+    rod_rise: (
+        Annotated[float, number("share", "share of the rise of the metal", ge=0, le=2)] | None
+    ) = None
+
+
+class DesignForm(Form, frozen=True, kw_only=True):
+    """Movement a joint is designed for, cold to hot and all at once."""
+
+    axial: Annotated[float, number("movement", "axial movement", ge=0)] | None = None
+    lateral: Annotated[float, number("movement", "lateral movement", ge=0)] | None = None
+    angular: Annotated[float, number("angle", "angular movement", ge=0)] | None = None
 
 
 class JointForm(Form, frozen=True, kw_only=True):
@@ -149,6 +209,7 @@ class JointForm(Form, frozen=True, kw_only=True):
     spool_pipe: str = ""
     hardware: tuple[HardwareForm, ...] = ()
     locked: bool = False
+    design: DesignForm | None = None
 
 
 class JointData(msgspec.Struct, frozen=True, kw_only=True):
@@ -161,6 +222,7 @@ class JointData(msgspec.Struct, frozen=True, kw_only=True):
     spool_pipe: str = ""
     hardware: tuple[Hardware, ...] = ()
     locked: bool = False
+    design: DesignMovement | None = None
 
 
 class On(Form, frozen=True, kw_only=True):
@@ -259,6 +321,13 @@ class StateForm(Form, frozen=True, kw_only=True):
     contents: bool = True
     after: str = ""
     role: str = ""
+    acceleration: tuple[
+        Annotated[float, msgspec.Meta(extra={"kind": "share"}, extra_json_schema={"x-unit": "-"})],
+        ...,
+    ] = (0.0, 0.0, 0.0)
+    """East, north, up, in shares of gravity"""
+    hours_each: Annotated[float, number("hours", "time of an occasional state", gt=0)] | None = None
+    hours_year: Annotated[float, number("hours", "its time in a year", gt=0)] | None = None
 
 
 class LineForm(Form, frozen=True, kw_only=True):
@@ -267,6 +336,11 @@ class LineForm(Form, frozen=True, kw_only=True):
     line: str
     cycles: Annotated[float, number("cycles", "equivalent full cycles", gt=0)] = 7000.0
     notes: tuple[str, ...] = ()
+    factors: Book = Book.APPENDIX_D
+    allowable_range: RangeRule = RangeRule.PLAIN
+    cold_spring: Annotated[float, number("share", "cold spring", ge=0, le=1)] = 0.0
+    factor: tuple[FactorForm, ...] = ()
+    weld: tuple[WeldForm, ...] = ()
     pipe: tuple[PipeForm, ...]
     station: tuple[StationForm, ...] = ()
     run: tuple[RunForm, ...]

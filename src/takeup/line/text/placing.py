@@ -424,7 +424,7 @@ class _Run:
             return m.Joint(
                 at=at, tag=leg.joint, start=start, end=end, bellows=data.bellows,
                 spool_pipe=data.spool_pipe, over_both=data.over_both, hardware=data.hardware,
-                locked=data.locked,
+                locked=data.locked, design=data.design,
             )  # fmt: skip
         if leg.rigid is not None:
             if leg.mass is None:

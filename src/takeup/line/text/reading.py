@@ -15,6 +15,7 @@ from takeup.errors import BadFile, TakeupError
 from takeup.given import take
 from takeup.line import model as m
 from takeup.line.text import forms as f
+from takeup.line.text import stating
 from takeup.line.text.placing import Placed, place, vector_of
 from takeup.line.text.positions import Path, line_of, positions
 from takeup.units import parse_number, to_si
@@ -129,6 +130,8 @@ class _Reader:
         self.names(placed)
         supports = self.supports(placed)
         tees = self.tees(placed)
+        stated = stating.stated(self.form, placed, tees, self.lines, self.fault, near)
+        welds = stating.welds(self.form, placed, self.lines, self.fault, near)
         self.geometry(placed)
         self.anchored(placed, supports)
         self.temperatures(placed, states)
@@ -147,6 +150,11 @@ class _Reader:
             tees=tuple(tees),
             cycles=self.form.cycles,
             notes=self.form.notes,
+            factors=self.form.factors,
+            range_rule=self.form.allowable_range,
+            cold_spring=self.form.cold_spring,
+            stated=tuple(stated),
+            welds=tuple(welds),
         )
 
     def read_pipes(self) -> None:
@@ -176,6 +184,7 @@ class _Reader:
                 lining_thickness=one.lining_thickness,
                 contents_density=one.contents,
                 weld_factor=one.weld_factor,
+                weld_strength=one.weld_strength,
             )
 
     def read_states(self) -> list[m.State]:
@@ -189,8 +198,10 @@ class _Reader:
                     ("state", n, "after"),
                     f"state {one.after!r} does not stand before this one; {near(one.after, names)}",
                 )
-            if one.role not in {"", "cold", "hot"}:
-                self.fault(("state", n, "role"), f"is {one.role!r}; choices: cold, hot")
+            if one.role not in {"", "cold", "hot", "occasional"}:
+                self.fault(("state", n, "role"), f"is {one.role!r}; choices: cold, hot, occasional")
+            if len(one.acceleration) != 3:
+                self.fault(("state", n, "acceleration"), "must be [east, north, up]")
             found.append(m.State(at=self.at("state", n), **msgspec.structs.asdict(one)))
         return found
 
@@ -208,6 +219,11 @@ class _Reader:
                 values = msgspec.structs.asdict(hard)
                 if hard.axis is not None:
                     values["axis"] = self.direction(hard.axis, ("joint", n, "hardware", k, "axis"))
+                if hard.rod_metal:
+                    try:
+                        materials.alloy(hard.rod_metal)
+                    except TakeupError as fault:
+                        self.fault(("joint", n, "hardware", k, "rod_metal"), str(fault))
                 hardware.append(m.Hardware(**values))
             found[one.tag] = f.JointData(
                 bellows=tuple(
@@ -218,6 +234,9 @@ class _Reader:
                 spool_pipe=one.spool_pipe,
                 hardware=tuple(hardware),
                 locked=one.locked,
+                design=None
+                if one.design is None
+                else m.DesignMovement(**msgspec.structs.asdict(one.design)),
             )
         return found
 
@@ -412,6 +431,7 @@ class _Reader:
     def temperatures(self, placed: Placed, states: list[m.State]) -> None:
         known = {*self.pipes, *(p.tag for p in placed.pieces if isinstance(p, m.Joint))}
         known |= {p.name for p in placed.pieces if isinstance(p, m.Rigid) and p.name}
+        known |= {f"{p.tag} rods" for p in placed.pieces if isinstance(p, m.Joint) and p.hardware}
         for n, state in enumerate(states):
             for name in state.temperatures:
                 if name not in known:

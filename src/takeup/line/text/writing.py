@@ -61,6 +61,12 @@ def write(line: m.Line) -> str:
     """Text of ``line``; stations by coordinates, so that nothing drifts when it is read."""
     position = {one.name: one.position for one in line.stations}
     head = [f"line = {_value(line.tag)}", f"cycles = {_value(line.cycles)}"]
+    if line.factors is not m.Book.APPENDIX_D:
+        head.append(f"factors = {_value(line.factors.value)}")
+    if line.range_rule is not m.RangeRule.PLAIN:
+        head.append(f"allowable_range = {_value(line.range_rule.value)}")
+    if line.cold_spring:
+        head.append(f"cold_spring = {_value(line.cold_spring)}")
     if line.notes:
         head.append(f"notes = {_value(line.notes)}")
     parts = ["\n".join(head)]
@@ -135,6 +141,8 @@ def write(line: m.Line) -> str:
         del values["start"], values["end"]
         parts.append(_table("joint", values))
     parts += [_table("tee", _stated(one)) for one in line.tees]
+    parts += [_table("weld", _stated(one)) for one in line.welds]
+    parts += [_table("factor", _stated(one)) for one in line.stated]
     parts += [_table(_TABLES[type(one)], _stated(one)) for one in line.supports]
     for state in line.states:
         values = {"pressure": state.pressure, "temperature": state.temperature} | _stated(state)
