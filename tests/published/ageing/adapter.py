@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from takeup.ageing import weibull
+import numpy as np
+
+from takeup.ageing import fatigue, weibull
 from takeup.ageing.model import LifeRecord
+from takeup.materials import Family
 
 
 def records(inputs: dict[str, Any]) -> tuple[list[LifeRecord], list[int]]:
@@ -48,7 +51,27 @@ def weibayes(inputs: dict[str, Any]) -> dict[str, float]:
     }
 
 
+def smooth(i: dict[str, Any]) -> dict[str, float]:
+    """Cycles at each amplitude [ksi] of a curve with its own modulus [ksi]."""
+    ksi = 6894757.293168
+    found = fatigue.smooth_bar(
+        np.array(i["amplitudes"]) * ksi, i["modulus"] * ksi, Family(i["family"])
+    )
+    return {f"{a:g}": float(n) for a, n in zip(i["amplitudes"], found, strict=True)}
+
+
+def crack(i: dict[str, Any]) -> dict[str, float]:
+    """Welded joint, penalty and growth."""
+    return {
+        "welded": float(fatigue.welded(0.0, i["bending"], i["wall"], 1.0, environment=1.0)),
+        "welded in use": float(fatigue.welded(0.0, i["bending"], i["wall"], 1.0)),
+        "penalty": float(fatigue.penalty(1e9, 1.0, Family.AUSTENITIC)),
+    }
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "ageing.fit": fit,
     "ageing.weibayes": weibayes,
+    "ageing.smooth_bar": smooth,
+    "ageing.crack": crack,
 }
