@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from takeup import __version__
-from takeup.desk import lines
+from takeup.desk import lines, record
 from takeup.desk.diagnosis_evidence import Gathered, LeftOut, Used, campaigns, gather
+from takeup.desk.diagnosis_placed import Unfit, placed, value_of
 from takeup.desk.diagnosis_words import Sides, how, look, places, plain, sides, words
 from takeup.desk.line_joints import joints
 from takeup.desk.results import pack, unpack
-from takeup.errors import Cancelled, TakeupError
+from takeup.errors import Cancelled, Refused, TakeupError
 from takeup.line.diagnosis import Diagnosis, Explanation, Group, Hint, Kind, Reading
 from takeup.progress import Progress, silent
 from takeup.units import System, shown
@@ -27,6 +28,7 @@ from takeup.units import System, shown
 if TYPE_CHECKING:
     from takeup.desk.diagnosis_file import ReadingsFile
     from takeup.desk.site import Site
+    from takeup.evidence.facts import LineReading, Visit
     from takeup.line.diagnosis import Model
     from takeup.line.model import Line
 
@@ -360,6 +362,50 @@ def _length(line: Line) -> float:
     """Length of the pieces end to end [m]."""
     place = {station.name: station.position for station in line.stations}
     return sum(math.dist(place[piece.start], place[piece.end]) for piece in line.pieces)
+
+
+# -- further readings ------------------------------------------------------------------------
+
+
+def add(
+    site: Site,
+    tag: str,
+    readings: Sequence[LineReading],
+    author: str,
+    reason: str,
+    *,
+    visits: Sequence[Visit] = (),
+    sure: bool = False,
+) -> int:
+    """Keep readings of a line, with visits that are new, as one change.
+
+    Raises :class:`takeup.errors.Refused` for a place, side or size that the line's model cannot
+    have (a size only unless ``sure``), and what :func:`takeup.desk.record.facts` raises.
+    """
+    now = inputs(site, tag)
+    if now.line is None or now.sides is None:
+        raise Refused(f"no reading can be placed on the line: {'; '.join(now.faults)}")
+    most = abs(strain(now.line)) * _length(now.line) + 0.1
+    try:
+        moved = [placed(now.line, now.sides, one) for one in readings]
+        values = [value_of(one) for one in readings]
+    except Unfit as fault:
+        raise Refused(f"{fault}") from fault
+    lengths = [
+        value for at, one, value in zip(moved, readings, values, strict=True)
+        if at.kind != Kind.LOAD and one.angle is None and at.kind != Kind.INDICATOR
+    ]  # fmt: skip
+    pointers = [v for at, v in zip(moved, values, strict=True) if at.kind == Kind.INDICATOR]
+    if len(pointers) == 2:
+        lengths.append(pointers[0] - pointers[1])
+    worst = max(lengths, key=abs, default=0.0)
+    if abs(worst) > most and not sure:
+        raise Refused(
+            f"{shown(worst, 'movement', site.system)} is more than heat can make the whole line "
+            f"grow ({shown(most - 0.1, 'movement', site.system)}): is the unit right? Say that you "
+            "are sure to keep it all the same"
+        )
+    return record.facts(site, [*visits, *readings], author, reason)
 
 
 # -- kept ------------------------------------------------------------------------------------

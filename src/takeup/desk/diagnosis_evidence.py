@@ -7,15 +7,15 @@ sign cannot be known (3 and 9 o'clock without the way the clock was seen) is lef
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import msgspec
 
-from takeup.desk.diagnosis_words import WAYS, Sides, clock, opens_at, part_of, way_words
+from takeup.desk.diagnosis_placed import NORMAL, Unfit, blur_of, placed, value_of
+from takeup.desk.diagnosis_words import Sides, clock, opens_at
 from takeup.desk.diagnosis_words import words as reading_words
 from takeup.evidence import marks
 from takeup.evidence.facts import (
@@ -30,15 +30,7 @@ from takeup.evidence.facts import (
     Way,
 )
 from takeup.line.diagnosis import Kind, Reading
-from takeup.line.model import (
-    ConstantSpring,
-    Guide,
-    Joint,
-    Line,
-    Rest,
-    RodHanger,
-    VariableSpring,
-)
+from takeup.line.model import Joint, Line
 from takeup.register.entities import EventKind, LifeEvent
 from takeup.register.entities import Joint as RegisterJoint
 from takeup.units import System, shown
@@ -47,16 +39,6 @@ if TYPE_CHECKING:
     from takeup.evidence.model import MarkMovement
     from takeup.register.snapshot import Register
 
-NORMAL = 1.96
-"""Standard deviations of a 95 % uncertainty."""
-POINTER = 4e-3
-"""m, 95 %, of one pointer or place where none was entered; engineering assumption."""
-ROOM = 1e-3
-"""m, 95 %, of a feeler gauge where none was entered; engineering assumption."""
-LOAD = 0.2
-"""Share, 95 %, of a load where none was entered; engineering assumption."""
-LEAST_LOAD = 1000.0
-"""N, 95 %, the least of that."""
 CAMPAIGN = dt.timedelta(days=90)
 """Visits further apart are two campaigns, between which supports may have changed; engineering
 assumption."""
@@ -76,8 +58,6 @@ CHANGES = frozenset(
 LOOKED = frozenset({"HS1", "HS2", "HS3", "HS4", "HS5", "HS6", "CS1", "CS2", "CS3", "CS4", "CS5",
                     "CS6", "XA1", "AL1"})  # fmt: skip
 """Check items of the neighbours: seen and graded, but not measured as movements."""
-POINTED = (VariableSpring, ConstantSpring, RodHanger)
-LOADED = (Rest, RodHanger, VariableSpring, ConstantSpring)
 
 
 class Used(msgspec.Struct, frozen=True, kw_only=True):
@@ -117,8 +97,6 @@ class _Gathering:
         self.visits = register.all(Visit)
         self.dates = {visit.id.casefold(): visit.date for visit in self.visits}
         self.joints = {piece.tag: piece for piece in line.pieces if isinstance(piece, Joint)}
-        self.supports: dict[str, Any] = {one.name: one for one in line.supports}
-        self.stations = {station.name for station in line.stations}
         self.used: list[Used] = []
         self.left: list[LeftOut] = []
 
@@ -351,11 +329,6 @@ def _opening(
                 work.take(reading, origin, basis, hot, cold, note=note)
 
 
-def _known(work: _Gathering, place: str, names: Iterable[str]) -> str | None:
-    folded = {name.casefold(): name for name in names}
-    return folded.get(place.strip().casefold())
-
-
 def _line_readings(work: _Gathering, readings: Sequence[LineReading]) -> None:
     groups: dict[tuple[str, LineQuantity, Way], list[LineReading]] = defaultdict(list)
     for one in readings:
@@ -400,135 +373,52 @@ def _line_reading(
         work.leave(what, str(fault))
 
 
-class Unfit(Exception):
-    """Why a reading cannot be weighed."""
-
-
-def resolve(place: str, names: Iterable[str], what: str) -> str:
-    """The name as the model has it; ``Unfit`` with the nearest ones."""
-    known = list(names)
-    found = {name.casefold(): name for name in known}.get(place.strip().casefold())
-    if found is None:
-        near = difflib.get_close_matches(place, known, n=3, cutoff=0.4)
-        hint = f"; did you mean {' or '.join(near)}?" if near else f"; it has {', '.join(known)}"
-        raise Unfit(f"the line's model has no {what} {place!r}{hint}")
-    return found
-
-
 def _pair(work: _Gathering, hot: LineReading, cold: LineReading) -> None:
-    if hot.quantity == LineQuantity.POINTER:
-        names = [name for name, one in work.supports.items() if isinstance(one, POINTED)]
-        place = resolve(hot.place, names, "spring or hanger")
-        kind, part, sign = Kind.INDICATOR, "", 1.0
-    else:
-        place = resolve(hot.place, work.joints, "joint")
-        kind = Kind.JOINT
-        part, sign = joint_part(work.sides, place, hot.way, hot.quantity)
-    name = "angle" if hot.quantity == LineQuantity.OPENING else "length"
-    values = [getattr(one, name) for one in (hot, cold)]
-    if None in values:
-        raise Unfit(f"the {name} is not on record")
-    blurs = [_own_blur(one, work.system) for one in (hot, cold)]
+    at = placed(work.line, work.sides, hot)
+    blurs = [blur_of(one, work.system) for one in (hot, cold)]
     work.take(
         Reading(
-            kind=kind, place=place, part=part, value=sign * (values[0] - values[1]),
+            kind=at.kind,
+            place=at.place,
+            part=at.part,
+            value=at.sign * (value_of(hot) - value_of(cold)),
             error=math.hypot(*(blur for blur, _ in blurs)) / NORMAL,
         ),
-        f"{hot.visit} against {cold.visit}", blurs[0][1],
-        work.dates[hot.visit.casefold()], work.dates[cold.visit.casefold()],
-    )  # fmt: skip
-
-
-def joint_part(found: Sides, joint: str, way: Way, quantity: LineQuantity) -> tuple[str, float]:
-    """Part and sign of a joint reading towards ``way``; ``Unfit`` along the joint."""
-    what = "lateral" if quantity == LineQuantity.SIDEWAYS else "angular"
-    named = part_of(found, joint, way, what) if way in WAYS else None
-    if named is None:
-        _, first, second = found.joints[joint]
-        raise Unfit(
-            f"towards {way.value!r} is not across this joint; its sides are {way_words(first)} and "
-            f"{way_words(second)}, and the opposite ones"
-        )
-    return named
-
-
-def _own_blur(one: LineReading, system: System) -> tuple[float, str]:
-    """Uncertainty (95 %) of one line reading, and where it is from."""
-    if one.quantity == LineQuantity.OPENING:
-        if one.angle_uncertainty is not None:
-            return one.angle_uncertainty, "as entered (95 %)"
-        return 3.5e-3, "not entered: 0.2 deg (95 %), an inclinometer's (engineering assumption)"
-    if one.quantity == LineQuantity.LOAD:
-        if one.load_uncertainty is not None:
-            return one.load_uncertainty, "as entered (95 %)"
-        size = max(LOAD * (one.load or 0.0), LEAST_LOAD)
-        return size, f"not entered: {LOAD:.0%} of the load (95 %), engineering assumption"
-    if one.uncertainty is not None:
-        return one.uncertainty, f"{shown(one.uncertainty, 'movement', system)} (95 %), as entered"
-    size = ROOM if one.quantity == LineQuantity.ROOM else POINTER
-    told = shown(size, "movement", system)
-    return size, f"not entered: {told} (95 %), engineering assumption"
+        f"{hot.visit} against {cold.visit}",
+        blurs[0][1],
+        work.dates[hot.visit.casefold()],
+        work.dates[cold.visit.casefold()],
+    )
 
 
 def _single(
     work: _Gathering, one: LineReading, room: dict[tuple[str, str, bool], list[Used]]
 ) -> None:
+    at = placed(work.line, work.sides, one)
     hot = one.state == LineState.HOT
-    blur, basis = _own_blur(one, work.system)
+    blur, basis = blur_of(one, work.system)
     date = work.dates[one.visit.casefold()]
-    dates: dict[str, dt.date | None] = {"hot": date if hot else None, "cold": None if hot else date}
-    value = one.load if one.quantity == LineQuantity.LOAD else one.length
-    if value is None:
-        raise Unfit("its value is not on record")
-    if one.quantity == LineQuantity.LOAD:
-        names = [name for name, s in work.supports.items() if isinstance(s, LOADED)]
-        place = resolve(one.place, names, "rest, spring or hanger")
-        reading = Reading(kind=Kind.LOAD, place=place, hot=hot, value=value, error=blur / NORMAL)
-        work.take(reading, one.visit, basis, dates["hot"], dates["cold"])
-    elif one.quantity == LineQuantity.PLACE:
-        named = _known(work, one.place, work.stations)
-        if named is None:
-            support = work.supports.get(_known(work, one.place, work.supports) or "")
-            named = support.station if support is not None else None
-        place = named or resolve(one.place, sorted(work.stations), "station or support")
-        axis, sign = axis_of(one.way)
-        reading = Reading(kind=Kind.POSITION, place=place, part=axis, hot=hot, value=sign * value,
-                          error=blur / NORMAL)  # fmt: skip
-        work.take(reading, one.visit, basis, dates["hot"], dates["cold"], drawn=True)
-    else:
-        names = [name for name, s in work.supports.items() if isinstance(s, Guide)]
-        place = resolve(one.place, names, "guide")
-        part, plus = guide_part(work.sides, place, one.way)
-        gap = work.supports[place].gap
-        reading = Reading(
-            kind=Kind.GAP, place=place, part=part, hot=hot,
-            value=value if plus else 2.0 * gap - value, error=blur / NORMAL,
-        )  # fmt: skip
-        note = "" if plus else "read on the other side: the gap of the model is taken as the whole"
-        made = Used(
-            reading=reading, words=reading_words(reading, work.sides), origin=one.visit,
-            uncertainty=basis, hot=dates["hot"], cold=dates["cold"], note=note,
-        )  # fmt: skip
-        room[place, part, hot].append(made)
-
-
-def axis_of(way: Way) -> tuple[str, float]:
-    """Axis and sign of a way; ``Unfit`` without one."""
-    if way not in WAYS:
-        raise Unfit("no way on record: east, north, west, south, up or down")
-    unit = WAYS[way]
-    index = max(range(3), key=lambda k: abs(unit[k]))
-    return ("east", "north", "up")[index], unit[index]
-
-
-def guide_part(found: Sides, guide: str, way: Way) -> tuple[str, bool]:
-    """Part of a guide that holds towards ``way`` and whether that is its plus side."""
-    for number, own in enumerate(found.guides.get(guide, ()), 1):
-        share = sum(a * b for a, b in zip(WAYS.get(way, (0.0, 0.0, 0.0)), own, strict=True))
-        if abs(share) > 0.94:
-            return str(number), share > 0.0
-    held = ", ".join(way_words(own) for own in found.guides.get(guide, ()))
-    raise Unfit(f"towards {way.value!r} this guide does not hold; it holds towards {held}")
+    reading = Reading(
+        kind=at.kind,
+        place=at.place,
+        part=at.part,
+        hot=hot,
+        value=at.offset + at.sign * value_of(one),
+        error=blur / NORMAL,
+    )
+    work.take(
+        reading,
+        one.visit,
+        basis,
+        date if hot else None,
+        None if hot else date,
+        drawn=at.kind == Kind.POSITION,
+        note="read on the other side: the gap of the model is taken as the whole"
+        if at.offset
+        else "",
+    )
+    if at.kind == Kind.GAP:
+        room[at.place, at.part, hot].append(work.used.pop())
 
 
 def _both_sides(pair: Sequence[Used]) -> Used:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import msgspec
 
-from takeup.desk import diagnosis_evidence as evidence
+from takeup.desk import diagnosis_placed as placing
+from takeup.desk.diagnosis_evidence import Used
 from takeup.desk.diagnosis_words import WAYS
 from takeup.desk.diagnosis_words import words as reading_words
 from takeup.errors import BadFile, Contradiction
@@ -19,7 +20,6 @@ from takeup.given import Fault, raw_of, sound, take
 from takeup.line.diagnosis import Kind, Reading
 
 if TYPE_CHECKING:
-    from takeup.desk.diagnosis_evidence import Used
     from takeup.desk.diagnosis_words import Sides
     from takeup.line.model import Line
 
@@ -130,8 +130,8 @@ class _Taking:
         self.used: list[Used] = []
         self.faults: list[Fault] = []
         self.joints = [piece.tag for piece in line.pieces if isinstance(piece, Joint)]
-        self.pointed = [s.name for s in line.supports if isinstance(s, evidence.POINTED)]
-        self.loaded = [s.name for s in line.supports if isinstance(s, evidence.LOADED)]
+        self.pointed = [s.name for s in line.supports if isinstance(s, placing.POINTED)]
+        self.loaded = [s.name for s in line.supports if isinstance(s, placing.LOADED)]
         self.guides = {s.name: s.gap for s in line.supports if isinstance(s, Guide)}
         self.stations = [station.name for station in line.stations]
 
@@ -144,8 +144,8 @@ class _Taking:
 
     def name_of(self, field: str, value: str, known: list[str], what: str) -> str | None:
         try:
-            return evidence.resolve(value, known, what)
-        except evidence.Unfit as fault:
+            return placing.resolve(value, known, what)
+        except placing.Unfit as fault:
             self.fault(field, f"is {value!r}: {fault}")
             return None
 
@@ -160,9 +160,9 @@ class _Taking:
             part: str = "", hot: bool | None = None, drawn: bool = False) -> None:  # fmt: skip
         own = default if error is None else error
         reading = Reading(kind=kind, place=place, part=part, value=value, hot=hot is not False,
-                          error=own / evidence.NORMAL)  # fmt: skip
+                          error=own / placing.NORMAL)  # fmt: skip
         basis = "95 %, as given" if error is not None else "not given: usual one (assumption)"
-        made = evidence.Used(
+        made = Used(
             reading=reading,
             words=reading_words(reading, self.found),
             origin=f"file {self.name}",
@@ -187,7 +187,7 @@ class _Taking:
             self.add(Kind.JOINT, tag, one.axial, one.uncertainty, two * TAPE / 2.0, part="axial")
         for field, quantity, blur, default in (
             ("offset", LineQuantity.SIDEWAYS, one.uncertainty, two * TAPE),
-            ("opens", LineQuantity.OPENING, one.angle_uncertainty, two * 3.5e-3),
+            ("opens", LineQuantity.OPENING, one.angle_uncertainty, two * placing.TURN),
         ):
             for word, value in getattr(one, field).items():
                 if word not in {way.value for way in WAYS}:
@@ -195,8 +195,8 @@ class _Taking:
                                f"{', '.join(way.value for way in WAYS)}")  # fmt: skip
                     continue
                 try:
-                    part, sign = evidence.joint_part(self.found, tag, Way(word), quantity)
-                except evidence.Unfit as fault:
+                    part, sign = placing.joint_part(self.found, tag, Way(word), quantity)
+                except placing.Unfit as fault:
                     self.fault(field, str(fault))
                     continue
                 self.add(Kind.JOINT, tag, sign * value, blur, default, part=part)
@@ -205,7 +205,7 @@ class _Taking:
         name = self.name_of("support", one.support, self.pointed, "spring or hanger")
         if name is not None:
             self.add(Kind.INDICATOR, name, one.hot - one.cold, one.uncertainty,
-                     math.sqrt(2.0) * evidence.POINTER)  # fmt: skip
+                     math.sqrt(2.0) * placing.POINTER)  # fmt: skip
 
     def room(self, one: RoomRead) -> None:
         name = self.name_of("support", one.support, list(self.guides), "guide")
@@ -213,12 +213,12 @@ class _Taking:
         if name is None or hot is None:
             return
         try:
-            part, plus = evidence.guide_part(self.found, name, one.side)
-        except evidence.Unfit as fault:
+            part, plus = placing.guide_part(self.found, name, one.side)
+        except placing.Unfit as fault:
             self.fault("side", str(fault))
             return
         value = one.room if plus else 2.0 * self.guides[name] - one.room
-        self.add(Kind.GAP, name, value, one.uncertainty, evidence.ROOM, part=part, hot=hot)
+        self.add(Kind.GAP, name, value, one.uncertainty, placing.ROOM, part=part, hot=hot)
 
     def place(self, one: PlaceRead) -> None:
         name = self.name_of("station", one.station, self.stations, "station")
@@ -226,16 +226,16 @@ class _Taking:
         if name is None or hot is None:
             return
         try:
-            axis, sign = evidence.axis_of(one.way)
-        except evidence.Unfit as fault:
+            axis, sign = placing.axis_of(one.way)
+        except placing.Unfit as fault:
             self.fault("way", str(fault))
             return
-        self.add(Kind.POSITION, name, sign * one.off, one.uncertainty, evidence.POINTER,
+        self.add(Kind.POSITION, name, sign * one.off, one.uncertainty, placing.POINTER,
                  part=axis, hot=hot, drawn=True)  # fmt: skip
 
     def load(self, one: LoadRead) -> None:
         name = self.name_of("support", one.support, self.loaded, "rest, spring or hanger")
         hot = self.state(one.state)
         if name is not None and hot is not None:
-            usual = max(evidence.LOAD * one.load, evidence.LEAST_LOAD)
+            usual = max(placing.LOAD * one.load, placing.LEAST_LOAD)
             self.add(Kind.LOAD, name, one.load, one.uncertainty, usual, hot=hot)

@@ -12,6 +12,7 @@ from takeup.documents.drawing.charts import (
 from takeup.documents.drawing.isometric import isometric
 from takeup.documents.drawing.isometric_scene import Scene, scene
 from takeup.documents.drawing.load_path import load_path
+from takeup.documents.drawing.marks_against import Likely, MarkRow, likely_bars, marks_against
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
 from takeup.documents.drawing.section import joint_section
 from takeup.documents.drawing.shapes import level_mark
@@ -22,6 +23,8 @@ from takeup.documents.drawing.time import calendar_strip, crew_chart, gantt
 __all__ = [
     "PRINT",
     "WEB",
+    "Likely",
+    "MarkRow",
     "Palette",
     "Scene",
     "assembly_diagram",
@@ -34,8 +37,10 @@ __all__ = [
     "isometric",
     "joint_section",
     "level_mark",
+    "likely_bars",
     "line_strip",
     "load_path",
+    "marks_against",
     "movement_sketch",
     "ratio_bar",
     "scene",

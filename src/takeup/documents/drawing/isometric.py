@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -58,6 +58,7 @@ def isometric(
     result: StateResult | None = None,
     *,
     checks: Sequence[Check] = (),
+    pointed: Mapping[str, str] | None = None,
     system: System = System.METRIC,
     palette: Palette = PRINT,
     width: float = 900.0,
@@ -67,12 +68,15 @@ def isometric(
     With ``result``, one state solved on this line: the deflected shape with its exaggeration,
     the movement of each joint, the loads on anchors.  ``checks`` of
     :func:`takeup.line.results.judge`: those not met or not evaluated are marked in the drawing
-    by a numbered sign and told below it.  Symbols have a size of their own; only the axis is
+    by a numbered sign and told below it.  ``pointed`` rings supports and joints by name, each
+    with a few words beside its ring.  Symbols have a size of their own; only the axis is
     to scale.  Sag between two stations is not drawn.  Raises
     :class:`takeup.errors.UnknownName` for a piece or support at an unknown station and
     :class:`takeup.errors.Contradiction` for a line without pieces or a result of another line.
     """
-    return _Sheet(line, result, checks, system, palette, max(480.0, width)).draw()
+    sheet = _Sheet(line, result, checks, system, palette, max(480.0, width))
+    sheet.pointed = dict(pointed or {})
+    return sheet.draw()
 
 
 class _Sheet:
@@ -93,6 +97,7 @@ class _Sheet:
         self.at = np.array([station.position for station in line.stations], dtype=float)
         self.curves = [curve(p, self._point(p.start), self._point(p.end)) for p in line.pieces]
         self.marked = [one for one in checks if self._shown(one)]
+        self.pointed: dict[str, str] = {}
         self.unnamed = 0
         self._fit()
 
@@ -168,6 +173,7 @@ class _Sheet:
         said = self._moved() if self.result else ""
         self._pieces()
         supports = self._supports()
+        self._rings()
         self._marks()
         arrows = self._loads() if self.result else False
         self._names()
@@ -317,6 +323,33 @@ class _Sheet:
         return next(
             (self.spot(one.station) for one in self.line.supports if one.name == name), None
         )
+
+    def _rings(self) -> None:
+        """A ring with words round each place that is pointed at."""
+        for name, words in self.pointed.items():
+            at = self._spot_of(name)
+            if at is None:
+                continue
+            for r, width in ((19.0, 2.4), (23.0, 0.9)):
+                self.svg.circle(*at, r, stroke=self.palette.warn, width=width)
+            self.room.take((at[0] - 23, at[1] - 23, at[0] + 23, at[1] + 23))
+            wide = 8.0 + CHARACTER * 1.1 * SIZE * len(words)
+            box = self.room.find(*at, wide, 16.0, 200.0)
+            if box is None:
+                continue  # the ring stands; its words stand beside the drawing
+            self.room.take(box)
+            self.svg.text(box[0] + 4, box[1] + 13, words, size=1.1 * SIZE, weight="600",
+                          fill=self.palette.warn)  # fmt: skip
+
+    def _spot_of(self, name: str) -> Point | None:
+        for one in self.line.supports:
+            if one.name == name:
+                return self.spot(one.station)
+        for piece, points in zip(self.line.pieces, self.curves, strict=True):
+            if isinstance(piece, Joint) and piece.tag == name:
+                x, y = self.px(points[len(points) // 2]).tolist()
+                return x, y
+        return None
 
     def _marks(self) -> None:
         for number, check in enumerate(self.marked, 1):
