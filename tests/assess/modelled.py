@@ -1,0 +1,61 @@
+"""Theories as the desk makes them, written by hand for joints of the demo site."""
+
+from takeup.assess.theory import (
+    Bundle,
+    DiagnosisSeen,
+    Explained,
+    JointTheory,
+    Load,
+    Move,
+    Suspicion,
+    Theory,
+)
+from tests.assess.demo_site import change, joint_cases
+
+COLD, HOT = "installed", "on stream"
+
+
+def move(axial, *, lateral=(0.0, 0.0), angular=(0.0, 0.0), bellows="-", state=HOT):
+    """Movement from cold to a state."""
+    return Move(state=state, bellows=bellows, axial=axial, lateral=lateral, angular=angular)
+
+
+def theory(case, *moves, **more):
+    """A solved model of the line of a case on which the case's joint makes ``moves``."""
+    given = {
+        "pressure": case.line.operating_pressure,
+        "temperature": case.line.shell_temperature,
+        "joints": (JointTheory(tag=case.joint.tag, moves=moves),),
+        "residual": 1e-12,
+        "balance": 1e-12,
+    } | more
+    return Theory(line=case.line.tag, key="k", revision=3, cold=COLD, hot=HOT, **given)
+
+
+def modelled(tag, *moves, **more):
+    """A demo joint on a modelled line."""
+    case = joint_cases()[tag]
+    return change(case, theory=theory(case, *moves, **more))
+
+
+def fault(place, what="seized", words="seized at its cold position", support=True):
+    """One fault."""
+    return Suspicion(place=place, what=what, words=f"{place} {words}", support=support)
+
+
+def diagnosis(*bundles, chance=0.5, next="position indicator at 11-V1"):
+    """A diagnosis of bundles: each a list of (faults, posterior) and perhaps a split."""
+    made = []
+    for explained in bundles:
+        told = tuple(Explained(faults=tuple(f), posterior=p) for f, p in explained)
+        split = "support load at 11-S1, hot" if len(told) > 1 else ""
+        made.append(
+            Bundle(explanations=told, posterior=sum(e.posterior for e in told), split=split)
+        )
+    made.sort(key=lambda bundle: -bundle.posterior)
+    return DiagnosisSeen(readings=(), bundles=tuple(made), chance=chance, next=next)
+
+
+def load(name, force, state=HOT):
+    """A load along the line."""
+    return Load(name=name, kind="anchor", state=state, force=(force, 0.0, 0.0))
