@@ -116,7 +116,7 @@ def judge(
             name=f"Starts and stops against the least cycles to a crack {worst.cut.name}",
             demand=total,
             capacity=worst.to_crack.low,
-            kind="count",
+            kind="cycles",
             source=fatigue.SMOOTH,
             limit_kind=LimitKind.DERIVED,
             missing=missing,

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from takeup.ageing import fatigue, weibull
+from takeup.ageing import creep, fatigue, weibull
 from takeup.ageing.model import LifeRecord
 from takeup.materials import Family
 
@@ -69,9 +69,26 @@ def crack(i: dict[str, Any]) -> dict[str, float]:
     }
 
 
+def rupture(i: dict[str, Any]) -> dict[str, float]:
+    """Hours to rupture by Larson-Miller, mean and minimum, and by Omega."""
+    ksi, t = 6894757.293168, (i["fahrenheit"] - 32.0) / 1.8 + 273.15
+    of = creep.curve(i["alloy"])
+    mean = float(creep.rupture(of, i["stress"] * ksi, t)) / creep.HOUR
+    found = {
+        "mean": mean,
+        "minimum": float(creep.rupture(of, i["stress"] * ksi, t, minimum=True)) / creep.HOUR,
+    }
+    omega = creep._omegas().get(i["alloy"])
+    if omega is not None:
+        found["omega"] = float(creep.omega_life(omega, i["stress"] * ksi, t)) / creep.HOUR
+        found["omega over mean"] = found["omega"] / mean
+    return found
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "ageing.fit": fit,
     "ageing.weibayes": weibayes,
+    "ageing.rupture": rupture,
     "ageing.smooth_bar": smooth,
     "ageing.crack": crack,
 }
