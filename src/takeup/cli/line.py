@@ -37,9 +37,26 @@ FILE = click.Path(path_type=Path)
     type=FILE,
     help="Write the isometric here, with the deflected shape of the last state shown.",
 )
+@click.option(
+    "--factors",
+    type=click.Choice(["Appendix D", "B31J"]),
+    help="Stress factors, in place of those the text chooses.",
+)
+@click.option(
+    "--allowable-range",
+    "range_rule",
+    type=click.Choice(["1a", "1b"]),
+    help="Equation of B31.3 302.3.5(d), in place of the text's: 1b adds what sustained stress leaves.",
+)
 @json_option
 def line(
-    file: Path, states: tuple[str, ...], units: str, drawing: Path | None, as_json: bool
+    file: Path,
+    states: tuple[str, ...],
+    units: str,
+    drawing: Path | None,
+    factors: str | None,
+    range_rule: str | None,
+    as_json: bool,
 ) -> int:
     """Work out the line in FILE (TOML): loads on supports, joint movements, spring travels.
 
@@ -50,7 +67,7 @@ def line(
     from takeup.cli.telling import told
     from takeup.units import System
 
-    found, ready, results = worked(file, states)
+    found, ready, results = worked(file, states, factors=factors, range_rule=range_rule)
     if drawing is not None:
         from takeup.cli.common import writing
         from takeup.documents.drawing import isometric
@@ -81,12 +98,17 @@ def text_of(file: Path) -> str:
 
 
 def worked(
-    file: Path, states: tuple[str, ...]
+    file: Path,
+    states: tuple[str, ...],
+    *,
+    factors: str | None = None,
+    range_rule: str | None = None,
 ) -> tuple[LineReport, Prepared, tuple[StateResult, ...]]:
     """Read, solve and tell ``file``; faults carry the name of the file."""
     import msgspec
 
     from takeup.errors import BadFile, TakeupError, UnknownName
+    from takeup.line.model import Book, RangeRule
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
     from takeup.line.text import read
@@ -95,7 +117,12 @@ def worked(
     try:
         ready = prepare(read(text, file=str(file)))
         results = solve(ready)
-        found = report(ready, results)
+        found = report(
+            ready,
+            results,
+            factors=Book(factors) if factors else None,
+            range_rule=RangeRule(range_rule) if range_rule else None,
+        )
     except BadFile:
         raise
     except TakeupError as fault:
@@ -116,6 +143,8 @@ def show(found: LineReport, system: System) -> None:
     for state in found.states:
         _state(state, system)
     _checks(found)
+    _books(found)
+    _anchors(found, system)
     for words in found.cautions:
         click.echo(f"  ! {words}")
     for words in found.notes:
@@ -151,6 +180,55 @@ def _checks(found: LineReport) -> None:
     for words in dict.fromkeys(words for check in open_ for words in (check.because,) if words):
         click.echo(f"  ? {words}")
     click.echo("  * provisional: rests on a source that was not read or confirmed")
+
+
+def _books(found: LineReport) -> None:
+    """Pieces whose range differs by book, and those that one book leaves open."""
+    if not found.books:
+        return
+    differ = [one for one in found.books if one.governs != "same"]
+    click.echo(
+        f"\nFactors taken: {found.factors.value}; allowable range by equation "
+        f"{found.range_rule.value} of 302.3.5(d). The other book gives the same range on "
+        f"{len(found.books) - len(differ)} of {len(found.books)} pieces"
+    )
+    shown = sorted(differ, key=lambda one: -abs((one.share or 1.0) - 1.0))
+    table(
+        [
+            (one.piece, "" if one.share is None else f"{one.share:.3f}", one.says)
+            for one in shown[:MOST]
+        ],
+        ("piece", "B31J/App. D", "range by the two books"),
+    )
+
+
+def _anchors(found: LineReport, system: System) -> None:
+    """Loads on anchors by 319.5.1."""
+    if not found.reactions:
+        return
+    from takeup.units import shown, symbol
+
+    click.echo(
+        f"\nLoad on anchors by 319.5.1, east, north, up [{plain(symbol('force', system))}], about "
+        f"them [{plain(symbol('moment', system))}]"
+    )
+    rows = []
+    for one in found.reactions:
+        for name, values, share in (
+            ("hot", one.hot, one.hot_share),
+            ("cold", one.cold, one.cold_share),
+        ):
+            cells = ["?"] * 6
+            if values is not None:
+                cells = [
+                    plain(shown(value, "force" if k < 3 else "moment", system, unit=False))
+                    for k, value in enumerate(values)
+                ]
+            rows.append((one.name, name, "?" if share is None else f"{share:.2f}", *cells))
+    table(
+        rows,
+        ("anchor", "", "of range", "east", "north", "up", "m. east", "m. north", "m. up"),
+    )
 
 
 def _state(one: StateReport, system: System) -> None:
@@ -212,8 +290,17 @@ def _state(one: StateReport, system: System) -> None:
             ],
             ("spring", "kind", "moved up", "lower stop", "upper stop", "load"),
         )
+    for rod in one.rods:
+        pulls = ", ".join(plain(shown(f, "force", system)) for f in rod.tension)
+        click.echo(f"  {rod.name}: {pulls}")
+    for pin in one.pins:
+        words = plain(shown(pin.resultant, "force", system))
+        click.echo(f"  {pin.tag} hinge or gimbal {pin.number + 1}: {words}")
     for words in one.cautions:
         click.echo(f"  ! {words}")
+    for finding in one.findings:
+        if finding.harmless:
+            click.echo(f"  - {finding.name}: {finding.says}")
 
 
 @click.command("keep-line")

@@ -20,7 +20,7 @@ from takeup.register.entities import Line as RegisterLine
 
 if TYPE_CHECKING:
     from takeup.desk.site import Site
-    from takeup.line.model import Line
+    from takeup.line.model import Book, Line, RangeRule
     from takeup.line.report import LineReport
     from takeup.line.solve import Prepared, StateResult
     from takeup.line.text import JointData
@@ -152,9 +152,12 @@ def keep(
     return Kept(model=made, faults=solved(site, line.tag).faults)
 
 
-def solved(site: Site, tag: str) -> Solved:
+def solved(
+    site: Site, tag: str, *, factors: Book | None = None, range_rule: RangeRule | None = None
+) -> Solved:  # fmt: skip
     """Work out the model of line ``tag`` with the joints of the register.
 
+    ``factors`` and ``range_rule`` stand before those of the text.
     Faults of the text or of the line are told in the result.  Raises
     :class:`takeup.errors.UnknownName` where the line has no model.
     """
@@ -162,7 +165,7 @@ def solved(site: Site, tag: str) -> Solved:
     if kept is None:
         raise UnknownName("model of line", tag, [m.line for m in site.register().all(LineModel)])
     known, asked = joints(site, kept.line)
-    return work_out(kept.text, known, asked)
+    return work_out(kept.text, known, asked, factors=factors, range_rule=range_rule)
 
 
 def looked_at(site: Site, tag: str, text: str) -> Solved:
@@ -171,8 +174,18 @@ def looked_at(site: Site, tag: str, text: str) -> Solved:
     return work_out(text, known, asked)
 
 
-def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] = ()) -> Solved:
-    """Read and solve ``text``; what is wrong with it is told, not raised."""
+def work_out(
+    text: str,
+    known: Mapping[str, JointData],
+    asked: tuple[str, ...] = (),
+    *,
+    factors: Book | None = None,
+    range_rule: RangeRule | None = None,
+) -> Solved:
+    """Read and solve ``text``; what is wrong with it is told, not raised.
+
+    ``factors`` and ``range_rule`` stand before those of the text.
+    """
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
     from takeup.line.text import examine
@@ -185,7 +198,7 @@ def work_out(text: str, known: Mapping[str, JointData], asked: tuple[str, ...] =
     try:
         ready = prepare(read.line)
         results = solve(ready)
-        found = report(ready, results)
+        found = report(ready, results, factors=factors, range_rule=range_rule)
     except TakeupError as fault:
         at = _named_in(str(fault), read.line)
         words = f"line {at}: {fault}" if at else str(fault)

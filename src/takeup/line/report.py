@@ -26,10 +26,11 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
-from takeup.line.results import MOVED, AnchorReaction, judge, place_of, used
+from takeup.line.results import MOVED, AnchorReaction, judge, place_of, used, without_design
 from takeup.line.results import between as difference
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
 from takeup.line.stresses import Books
+from takeup.line.supports import without_limit
 
 NAMES: dict[type, str] = {
     Anchor: "anchor",
@@ -140,8 +141,8 @@ CAUTIONS = (
 
 
 UNJUDGED = (
-    "What its movements mean for the bellows of {names} is not worked out: their bellows are not "
-    "known here."
+    "What the movements mean for the bellows of {names} is not among these checks; see their "
+    "calculation."
 )
 COLD_RODS = (
     "Rods of {names} stay as long as installed in every state: give rod_rise, or their temperature "
@@ -211,16 +212,18 @@ def report(
         else ("No check was made of stresses and loads: give one state the role cold and one hot.",)
     )
     by_name = {one.state: one for one in results}
-    hardware: list[Check] = []
+    more: list[Check] = []
     uses: tuple[BellowsUse, ...] = ()
-    worked: tuple[Check, ...] = ()
     if between:
-        hardware = [one for name in between for one in holding_checks(ready, by_name[name])]
         uses, worked = _bellows(bellows or {}, by_name[cold], by_name[hot], line.cycles)
+        more += worked
+        more += (one for name in between for one in holding_checks(ready, by_name[name]))
+        more += without_limit(line)
+        more += without_design(line, {place_of(use.name)[0] for use in uses})
     return LineReport(
         line=line.tag,
         states=tuple(told),
-        checks=_settled((*judged.checks, *hardware, *worked)),
+        checks=(*judged.checks, *more),
         ranges=_ranges(results, cold, hot) if between else (),
         between=between,
         cautions=(*missing, *CAUTIONS, *_about_joints(line, bellows or {}), *judged.cautions),
@@ -258,16 +261,6 @@ def _bellows(
             if one.id.endswith(f"@{MOVED}")
         ]
     return tuple(uses), tuple(checks)
-
-
-def _settled(checks: tuple[Check, ...]) -> tuple[Check, ...]:
-    """Without the question for a design movement where the bellows themselves were judged."""
-    judged = {one.id.split(".")[1].split(" ")[0] for one in checks if one.id.startswith("bellows.")}
-    return tuple(
-        one
-        for one in checks
-        if not (one.id.startswith("movement.") and one.id.removeprefix("movement.") in judged)
-    )
 
 
 def _about_joints(line: Line, cases: Mapping[str, BellowsCase]) -> tuple[str, ...]:

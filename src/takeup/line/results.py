@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -180,7 +180,6 @@ def judge(
                 sustained(ready, result, states[result.state]), states[result.state],
             )  # fmt: skip
         checks += supports.loads(line, result)
-    checks += supports.without_limit(line)
     checks += supports.springs(line, by_name[cold], by_name[hot])
     checks += designed(line, by_name[cold], by_name[hot])
     reactions = anchored(ready, placed[chosen], by_name[cold], by_name[hot], steady,
@@ -224,24 +223,37 @@ def designed(line: Line, cold: StateResult, hot: StateResult) -> Iterable[Check]
         }
         for name, value in found.items():
             limit = None if piece.design is None else getattr(piece.design, name)
-            if limit is None and (piece.design is None or value < NO_MOVEMENT[name]):
+            if piece.design is None or (limit is None and value < NO_MOVEMENT[name]):
                 continue
             yield compare(
                 id=f"movement.{piece.tag}.{name}",
                 name=f"{name.capitalize()} movement of joint {piece.tag}, cold to hot",
-                demand=value, capacity=limit, kind="angle" if name == "angular" else "movement",
-                source=DESIGNED, limit_kind=LimitKind.PUBLISHED,
+                demand=value,
+                capacity=limit,
+                kind="angle" if name == "angular" else "movement",
+                source=DESIGNED,
+                limit_kind=LimitKind.PUBLISHED,
                 missing=() if limit is not None else (f"design {name} movement of {piece.tag}",),
                 because="design movements count as stated together" if limit is not None else "",
-            )  # fmt: skip
-        if piece.design is None:
+            )
+
+
+def without_design(line: Line, known: Container[str] = ()) -> Iterable[Check]:
+    """Joints that nobody gave a design movement for, nor are ``known`` by their bellows: open."""
+    for piece in line.pieces:
+        if not isinstance(piece, Joint) or piece.locked or piece.design is not None:
+            continue
+        if piece.tag not in known:
             yield Check(
-                id=f"movement.{piece.tag}", name=f"Movement of joint {piece.tag}, cold to hot",
-                outcome=Outcome.NOT_EVALUATED, kind="movement", source=DESIGNED,
+                id=f"movement.{piece.tag}",
+                name=f"Movement of joint {piece.tag}, cold to hot",
+                outcome=Outcome.NOT_EVALUATED,
+                kind="movement",
+                source=DESIGNED,
                 limit_kind=LimitKind.PUBLISHED,
                 because=f"unknown: movement that {piece.tag} is designed for; give design in the "
-                "text, or work its bellows out",
-            )  # fmt: skip
+                "text, or see what its bellows make of the movement",
+            )
 
 
 def anchored(

@@ -17,28 +17,24 @@ from takeup.line.model import Pipe
 from takeup.sources import Source, Standing
 from takeup.units import Array
 
-EDITION = "Appendix D form"
-
 
 def _at(place: str, standing: Standing = Standing.MEMORY) -> Source:
-    return Source(document="ASME B31.3", edition=EDITION, at=place, standing=standing)
+    return Source(document="ASME B31.3", at=place, standing=standing)
 
 
-RANGE = _at("319.4.4: SE = sqrt((|Sa| + Sb)^2 + (2 St)^2), moments of the range")
-SUSTAINED = _at(
-    "320.2 and 302.3.5(c): SL = sqrt((|Sa| + Sb)^2 + (2 St)^2) up to W Sh, indices 0.75 i, at least 1"
-)
-ALLOWED_RANGE = _at("319.4.4 and 302.3.5(d) equation 1a: SE up to SA = f (1.25 Sc + 0.25 Sh)")
-LIBERAL = _at(
-    "319.4.4 and 302.3.5(d) equation 1b: SE up to SA = f (1.25 (Sc + Sh) - SL) where SL is below Sh, "
-    "else by equation 1a"
-)
-OCCASIONAL = _at("302.3.6(a): sustained and occasional stress up to 1.33 Sh", Standing.READ)
-VARIATION = _at(
-    "302.2.4(f): a variation of pressure or temperature up to 1.33 Sh for 10 h at a time and 100 h a "
-    "year, 1.20 Sh for 50 h and 500 h, else Sh"
-)
-REACTIONS = _at("319.5.1: reactions with cold spring, Em and Ea")
+SUSTAINED = _at("302.3.5(c), 320.2")
+"""SL = sqrt((|Sa| + Sb)^2 + (2 St)^2) up to W Sh, indices 0.75 i and at least 1"""
+ALLOWED_RANGE = _at("319.4.4, 302.3.5(d) equation 1a")
+"""SE = sqrt((|Sa| + Sb)^2 + (2 St)^2) up to SA = f (1.25 Sc + 0.25 Sh)"""
+LIBERAL = _at("319.4.4, 302.3.5(d) equation 1b")
+"""SE up to SA = f (1.25 (Sc + Sh) - SL) where SL is below Sh, else by equation 1a"""
+OCCASIONAL = _at("302.3.6(a)", Standing.READ)
+"""Sustained and occasional stress up to 1.33 Sh"""
+VARIATION = _at("302.2.4(f)")
+"""A variation of pressure or temperature up to 1.33 Sh for 10 h at a time and 100 h a year, 1.20 Sh
+for 50 h and 500 h, else Sh"""
+REACTIONS = _at("319.5.1")
+"""Reactions with cold spring, Em and Ea"""
 CAP = 138e6
 """Sc and Sh are held to this where f is above 1 [Pa]."""
 

@@ -17,7 +17,7 @@ from takeup.line.factors import Place
 from takeup.line.frame import Frame
 from takeup.line.model import Book, Line, Piece, Pipe, RangeRule, State
 from takeup.materials import Family
-from takeup.sources import FIRM, Source
+from takeup.sources import Source, Standing
 from takeup.units import Array
 
 DUCTILE, COOL = 517.2e6, 644.3
@@ -182,8 +182,8 @@ def allowed(line: Line, metals: dict[str, str], cold: State, hot: State) -> dict
 
 def weaker(*sources: Source) -> Source:
     """The first of those that stand on least, so that a check is not shown firmer than it is."""
-    order = list(type(sources[0].standing))
-    return max(sources, key=lambda one: (one.standing not in FIRM, order.index(one.standing)))
+    order = list(Standing)
+    return max(sources, key=lambda one: order.index(one.standing))
 
 
 def _name(piece: Piece) -> str:
@@ -237,12 +237,12 @@ def worst_of(
         if open_:
             missing = (*missing, index.refused or "a stress factor")
         station = names[int(made.ends[one.element, one.end])]
-        source = weaker(shown.clause, index.source)
-        if source is index.source:
-            source = msgspec.structs.replace(
-                shown.clause, at=f"{shown.clause.at}; factors {_from(index.source)}",
-                standing=index.source.standing,
-            )  # fmt: skip
+        weak = weaker(shown.clause, index.source)
+        source = msgspec.structs.replace(
+            shown.clause,
+            at=f"{shown.clause.at}; factors: {_from(index.source)}",
+            standing=weak.standing,
+        )
         extra = says[at] if says else ""
         yield compare(
             id=f"{shown.id}@{piece.start}/{piece.end}",
@@ -273,7 +273,7 @@ def worst_of(
 
 
 def _from(source: Source) -> str:
-    return ", ".join(part for part in (source.document, source.edition, source.at) if part)
+    return " ".join(part for part in (source.document, source.edition) if part) + f", {source.at}"
 
 
 def _or_none(value: float) -> float | None:

@@ -44,6 +44,38 @@ def short(i: dict[str, Any]) -> dict[str, float]:
     }  # fmt: skip
 
 
+def welding_tee(i: dict[str, Any]) -> dict[str, float]:
+    """Factors of a welding tee by B31J at run and branch."""
+    found = codes.welding_tee(i["outside"], i["wall"], i["branch"], i["branch_wall"])
+    names = ("in", "out", "torsion")
+    return {
+        f"{part} {name}": value
+        for part, values in (("run", found.run), ("branch", found.branch))
+        for name, value in zip(names, values, strict=True)
+    }
+
+
+def mitres(i: dict[str, Any]) -> dict[str, float]:
+    """Factors of a mitre bend with its cuts closely and widely spaced."""
+    found = {}
+    for name in ("close", "wide"):
+        made = codes.mitre(i["outside"], i["wall"], np.radians(i["half_angle"]), i[name])
+        found |= {f"h {name}": made.h, f"k {name}": made.k, f"i {name}": made.inside}
+    return found
+
+
+def judging(i: dict[str, Any]) -> dict[str, float]:
+    """Effective modulus of a branch, range factors and shares of the reaction range."""
+    hot, cold = codes.cold_sprung(i["cold_spring"], i["sh"], i["se"], i["ea"], i["em"])
+    return {
+        "Ze": codes.effective_modulus(i["branch"], i["branch_wall"], i["run_wall"], i["ii"]),
+        "f": codes.cycle_factor(i["cycles"]),
+        "hot": hot,
+        "cold": cold,
+    }
+
+
 CASES: dict[str, Callable[[dict[str, Any]], Any]] = {
     "line.bend": bend, "line.tees": tees, "line.closed_forms": short,
+    "line.welding_tee": welding_tee, "line.mitres": mitres, "line.judging": judging,
 }  # fmt: skip
