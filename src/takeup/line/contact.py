@@ -1,19 +1,22 @@
-"""Supports and hardware as laws between a few movements and forces, and their solution.
+"""Supports and hardware as laws between a few movements and forces.
 
 Every support and every rod, linkage or lock of a joint is a *law*: it sees one to six
 movements of the line (rows of ``B`` on the motion of the nodes) and answers with forces on
-them and their derivative.  The line itself is linear and enters only through its flexibility
-in those rows, so contact, gaps, friction, springs on their stops and rods that pull only are
-solved together in a small dense system, whatever the size of the line.
+them and their derivative.  :class:`Bundle` asks all laws of a state at once, those of a kind in
+one array pass (:mod:`takeup.line.families`); :mod:`takeup.line.settling` finds where they and
+the line agree.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import msgspec
 import numpy as np
 
+from takeup.line import families
+from takeup.line.families import Family
 from takeup.units import Array
 
 CLOSED = 1e11
@@ -22,11 +25,28 @@ STICK = 1e9
 """Stiffness of a contact that sticks by friction, before it slides [N/m]."""
 
 
+class Alike(msgspec.Struct, frozen=True):
+    """The answer of one law that knows how all of its family answer at once.
+
+    A law asked by itself is quicker by ``one``: arrays of one row cost ten times as much.
+    """
+
+    one: Callable[[Array, Array], tuple[Array, Array, Array]]
+    family: Family
+    given: tuple[float, ...]
+    """What the family takes of this law"""
+
+    def __call__(self, u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        """Forces, derivative and new memory."""
+        return self.one(u, memory)
+
+
 class Law(msgspec.Struct, kw_only=True):
     """What a support does: forces on the line at movements ``u`` of its rows.
 
     ``answer(u, memory)`` gives the forces (m,), their derivative (m, m) and the new memory
-    (where it slid to).  ``reference`` is the diagonal stiffness that stands in for it while
+    (where it slid to); where it is :class:`Alike`, laws of a family are asked together.
+    ``reference`` is the diagonal stiffness that stands in for it while
     the line is factorised: any value will do, near its closed stiffness is best.
     """
 
@@ -36,8 +56,13 @@ class Law(msgspec.Struct, kw_only=True):
     answer: Callable[[Array, Array], tuple[Array, Array, Array]]
     memory: int = 0
     """How many numbers it remembers"""
-    lag: list[float] = msgspec.field(default_factory=list)
-    """Normal force that friction is held to while :func:`settle` closes in on it; empty: its own"""
+
+
+NEVER = float("inf")
+
+
+def _linear(force: Array, at: Array, k: Array) -> tuple[float, ...]:
+    return tuple(np.concatenate([force, at, k.ravel()]).tolist())
 
 
 def bilateral(name: str, stiffness: Sequence[float], load: Sequence[float] | None = None) -> Law:
@@ -48,7 +73,11 @@ def bilateral(name: str, stiffness: Sequence[float], load: Sequence[float] | Non
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         return f0 - k @ u, -k, memory
 
-    return Law(name=name, reference=tuple(stiffness), answer=answer)
+    return Law(
+        name=name,
+        reference=tuple(stiffness),
+        answer=Alike(answer, families.linear, _linear(f0, 0.0 * f0, k)),
+    )
 
 
 def moved(name: str, stiffness: Sequence[float], shift: Array) -> Law:
@@ -58,7 +87,25 @@ def moved(name: str, stiffness: Sequence[float], shift: Array) -> Law:
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         return -k @ (u - shift), -k, memory
 
-    return Law(name=name, reference=tuple(stiffness), answer=answer)
+    return Law(
+        name=name,
+        reference=tuple(stiffness),
+        answer=Alike(answer, families.linear, _linear(0.0 * shift, shift, k)),
+    )
+
+
+def held(name: str, stiffness: float, place: Array, force: Array) -> Law:
+    """Springs that hold rows at ``place``, from the force they carry there."""
+    k = stiffness * np.eye(len(place))
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        return force - k @ (u - place), -k, memory
+
+    return Law(
+        name=name,
+        reference=(stiffness,) * len(place),
+        answer=Alike(answer, families.linear, _linear(force, place, k)),
+    )
 
 
 def gap(
@@ -79,7 +126,15 @@ def gap(
             force, slope = -stiffness * (x + minus), -stiffness
         return np.array([force]), np.array([[slope]]), memory
 
-    return Law(name=name, reference=(stiffness,), answer=answer)
+    return Law(
+        name=name,
+        reference=(stiffness,),
+        answer=Alike(answer, families.faces, (_or_never(plus), _or_never(minus), stiffness)),
+    )
+
+
+def _or_never(reach: float | None) -> float:
+    return NEVER if reach is None else reach
 
 
 def pressed(
@@ -96,7 +151,6 @@ def pressed(
     The line may lift off; while it presses it sticks until friction gives way, then slides.
     ``back`` is a second face at that distance on the other side (a guide); ``None``: none.
     """
-    lag: list[float] = []
 
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         n, dn = 0.0, 0.0
@@ -113,7 +167,7 @@ def pressed(
         if friction > 0.0 and len(u) > 1:
             trial = -stick * (u[1:] - memory)
             pull = float(np.linalg.norm(trial))
-            limit = friction * (lag[0] if lag else size)
+            limit = friction * size
             if pull <= limit:
                 forces[1:] = trial
                 slopes[1:, 1:] = -stick * np.eye(len(u) - 1)
@@ -123,19 +177,20 @@ def pressed(
                 new = u[1:] + forces[1:] / stick
                 across = np.eye(len(u) - 1) - np.outer(along, along)
                 slopes[1:, 1:] = -stick * (limit / pull) * across if pull > 0.0 else 0.0
-                if not lag:
-                    slopes[1:, 0] = friction * np.sign(n) * dn * along
-            if size == 0.0 and not lag:
+                slopes[1:, 0] = friction * np.sign(n) * dn * along
+            if size == 0.0:
                 new = u[1:].copy()
         return forces, slopes, new
 
     count = 2 if friction > 0.0 else 0
+    face = (_or_never(back), clear, stiffness)
     return Law(
         name=name,
         reference=(stiffness, *([0.01 * stick] * count)),
-        answer=answer,
+        answer=Alike(answer, families.rubbing, (friction, stick, *face))
+        if count
+        else Alike(answer, families.faces, face),
         memory=count,
-        lag=lag,
     )
 
 
@@ -165,7 +220,14 @@ def variable(
             force, slope = 0.0, 0.0
         return _hung(u, force, slope, rod), _hung_slope(u, force, slope, rod), memory
 
-    return Law(name=name, reference=(rate, *_swing(rod, load)), answer=answer)
+    given = (load, rate, up, down, solid, 0.0, rod)
+    if pinned:
+        given = (load, solid, NEVER, NEVER, solid, -NEVER, rod)
+    return Law(
+        name=name,
+        reference=(rate, *_swing(rod, load)),
+        answer=Alike(answer, families.sprung, given),
+    )
 
 
 def constant(
@@ -195,7 +257,15 @@ def constant(
             force, slope = 0.0, 0.0
         return np.array([force]), np.array([[slope]]), new
 
-    return Law(name=name, reference=(soft,), answer=answer, memory=1)
+    none = np.zeros(1)
+    return Law(
+        name=name,
+        reference=(soft,),
+        answer=Alike(answer, families.linear, _linear(none + load, none, none + CLOSED))
+        if seized
+        else Alike(answer, families.banded, (load, band, soft, up, down, CLOSED)),
+        memory=1,
+    )
 
 
 def hung(name: str, *, stiffness: float, length: float) -> Law:
@@ -206,7 +276,13 @@ def hung(name: str, *, stiffness: float, length: float) -> Law:
         force, slope = (-stiffness * x, -stiffness) if x < 0.0 else (0.0, 0.0)
         return _hung(u, force, slope, length), _hung_slope(u, force, slope, length), memory
 
-    return Law(name=name, reference=(stiffness, *_swing(length, 1e4)), answer=answer)
+    return Law(
+        name=name,
+        reference=(stiffness, *_swing(length, 1e4)),
+        answer=Alike(
+            answer, families.sprung, (0.0, stiffness, NEVER, NEVER, stiffness, 0.0, length)
+        ),
+    )
 
 
 def _swing(rod: float, load: float) -> tuple[float, ...]:
@@ -239,7 +315,11 @@ def linkage(name: str, stiffness: Array, shift: Array | None = None) -> Law:
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         return -k @ (u - at), -k, memory
 
-    return Law(name=name, reference=tuple(np.zeros(len(k))), answer=answer)
+    return Law(
+        name=name,
+        reference=tuple(np.zeros(len(k))),
+        answer=Alike(answer, families.linear, _linear(0.0 * at, at, k)),
+    )
 
 
 def nothing(name: str, rows: int, memory: int = 0) -> Law:
@@ -248,177 +328,125 @@ def nothing(name: str, rows: int, memory: int = 0) -> Law:
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         return np.zeros(rows), np.zeros((rows, rows)), memory
 
-    return Law(name=name, reference=(0.0,) * rows, answer=answer, memory=memory)
+    return Law(
+        name=name, reference=(0.0,) * rows, answer=Alike(answer, families.faces, ()), memory=memory
+    )
 
 
-class Settled(msgspec.Struct, frozen=True, kw_only=True):
-    """Where the laws and the line agree."""
+class _Group(msgspec.Struct, frozen=True):
+    """Laws of one family with as many rows, memory and figures each."""
 
-    movement: Array
-    """Of all rows [m, rad]"""
+    family: Family
+    given: Array
+    rows: Any
+    """(g, m)"""
+    who: tuple[int, ...]
+    """Places of the laws in their sequence"""
+    memory: int
+    normal: int
+    """Rows that press where the others rub; none: no friction that hangs on a normal force"""
+
+
+class Asked(msgspec.Struct, frozen=True):
+    """Answer of all laws."""
+
     force: Array
-    """On the line, at all rows [N, N.m]"""
+    """At all rows (m,)"""
     slope: Array
-    """Block-diagonal derivative of the forces"""
+    """Derivatives, in the order of ``Bundle.at`` (s,)"""
     memory: tuple[Array, ...]
-    rounds: int
-    good: bool
-    residual: float
-    """Largest disagreement of movement [m, rad]"""
-    stuck: str = ""
-    """Name of the law that would not settle"""
+    """Group by group (g, k); :meth:`Bundle.apart` gives that of each law"""
+
+
+class Bundle:
+    """All laws of a state, sorted by kind, to be asked again and again."""
+
+    def __init__(self, laws: Sequence[Law], count: int) -> None:
+        self.laws, self.count = tuple(laws), count
+        sorts: dict[Any, list[int]] = {}
+        for at, law in enumerate(self.laws):
+            one = law.answer
+            kind = (one.family, len(one.given)) if isinstance(one, Alike) else (one, at)
+            sorts.setdefault((kind, len(law.rows), law.memory), []).append(at)
+        self.groups = tuple(
+            _group([self.laws[at] for at in who], tuple(who))
+            for (_, rows, _), who in sorts.items()
+            if rows
+        )
+        pairs = [np.broadcast_arrays(g.rows[:, :, None], g.rows[:, None, :]) for g in self.groups]
+        blank = np.zeros(0, dtype=np.intp)
+        self.at = (
+            np.concatenate([blank, *(row.ravel() for row, _ in pairs)]),
+            np.concatenate([blank, *(column.ravel() for _, column in pairs)]),
+        )
+        """Row and column of each derivative"""
+
+    def together(self, memory: Sequence[Array]) -> tuple[Array, ...]:
+        """Memory of each law, as the groups take it."""
+        return tuple(
+            np.array([memory[at] for at in group.who], dtype=float).reshape(len(group.who), group.memory)
+            for group in self.groups
+        )
+
+    def apart(self, memory: Sequence[Array]) -> tuple[Array, ...]:
+        """Memory of the groups, law by law."""
+        found = [np.zeros(law.memory) for law in self.laws]
+        for group, kept in zip(self.groups, memory, strict=True):
+            for at, one in zip(group.who, kept, strict=True):
+                found[at] = one
+        return tuple(found)
+
+    def pressed_by(self, force: Array) -> tuple[Array, ...]:
+        """Normal forces (g,) of the laws that rub, group by group."""
+        return tuple(np.abs(force[g.rows[:, : g.normal]]).sum(axis=1) for g in self.groups)
+
+    def ask(self, u: Array, memory: Sequence[Array], lags: Sequence[Array] | None = None) -> Asked:
+        """Forces, derivatives and new memory of all laws at movements ``u`` of all rows.
+
+        ``lags`` are normal forces that friction is held to, as of :meth:`pressed_by`.
+        """
+        force, slopes, kept = np.zeros(self.count), [np.zeros(0)], []
+        for at, (group, old) in enumerate(zip(self.groups, memory, strict=True)):
+            lag = lags[at] if lags is not None and group.normal else None
+            part, slope, new = group.family(group.given, u[group.rows], old, lag)
+            force[group.rows] = part
+            slopes.append(slope.ravel())
+            kept.append(new)
+        return Asked(force, np.concatenate(slopes), tuple(kept))
+
+
+def _group(laws: Sequence[Law], who: tuple[int, ...]) -> _Group:
+    first = laws[0]
+    rows = np.array([law.rows for law in laws], dtype=np.intp)
+    asked = [law.answer for law in laws]
+    if isinstance(asked[0], Alike):
+        given = np.array([one.given for one in asked if isinstance(one, Alike)], dtype=float)
+        normal = len(first.rows) - first.memory if asked[0].family is families.rubbing else 0
+        return _Group(asked[0].family, given, rows, who, first.memory, normal)
+    return _Group(_alone(first), np.zeros((1, 0)), rows, who, first.memory, 0)
+
+
+def _alone(law: Law) -> Family:
+    """A law of its own kind as a family of one."""
+
+    def answer(given: Array, u: Array, memory: Array, lag: Array | None) -> families.Answer:
+        force, slope, new = law.answer(u[0], memory[0])
+        return force[None], slope[None], new[None]
+
+    return answer
 
 
 def answers(
     laws: Sequence[Law], u: Array, memory: Sequence[Array]
 ) -> tuple[Array, Array, tuple[Array, ...]]:
     """Forces, block-diagonal slope and new memory of all laws."""
-    forces, slope = np.zeros(len(u)), np.zeros((len(u), len(u)))
-    kept = []
-    for law, old in zip(laws, memory, strict=True):
-        rows = np.array(law.rows, dtype=np.intp)
-        force, block, new = law.answer(u[rows], old)
-        forces[rows] = force
-        slope[np.ix_(rows, rows)] = block
-        kept.append(new)
-    return forces, slope, tuple(kept)
+    all_of_them = Bundle(laws, len(u))
+    asked = all_of_them.ask(u, all_of_them.together(memory))
+    slope = np.zeros((len(u), len(u)))
+    slope[all_of_them.at] = asked.slope
+    return asked.force, slope, all_of_them.apart(asked.memory)
 
 
 def blank(laws: Sequence[Law]) -> tuple[Array, ...]:
     """Memory before anything happened."""
     return tuple(np.zeros(law.memory) for law in laws)
-
-
-def settle(
-    laws: Sequence[Law],
-    flexibility: Array,
-    reference: Array,
-    free: Array,
-    start: Array,
-    memory: Sequence[Array],
-    *,
-    most: int = 60,
-    tolerance: float = 1e-11,
-) -> Settled:
-    """Solve u = free + C (f(u) + D u) for the movements ``u`` of the rows.
-
-    ``flexibility`` C (m, m) is that of the line with ``reference`` D (m,) on its rows,
-    ``free`` (m,) its movement without any law.  Newton on the exact derivative of the laws
-    first.  Where that does not settle, friction is held to the normal forces of the round
-    before: what is left is the minimum of a convex energy, which Newton with an exact search
-    along each step always reaches; the rounds end in Newton on the whole once more.
-    """
-    problem = (laws, flexibility, reference, free, memory)
-    forces, _, _ = answers(laws, start, memory)
-    push = forces + reference * start
-    found = _newton(problem, push, most // 5, tolerance)
-    if found.good:
-        return found
-    rubbing = [law for law in laws if _rubs(law)]
-    rounds = found.rounds
-    for law in rubbing:
-        law.lag[:] = [_pressed_by(law, forces)]
-    try:
-        for _ in range(most // 3):
-            inner = _newton(problem, push, most // 2, tolerance)
-            rounds += inner.rounds
-            push = inner.force + reference * inner.movement
-            change = 0.0
-            for law in rubbing:
-                now = _pressed_by(law, inner.force)
-                change = max(change, abs(now - law.lag[0]) / max(abs(now), 1.0))
-                law.lag[0] += 0.7 * (now - law.lag[0])
-            if change < 1e-4 and inner.good:
-                break
-            if rounds > 4 * most:
-                break  # the caller goes there in smaller steps
-    finally:
-        for law in rubbing:
-            law.lag.clear()
-    last = _newton(problem, push, most, tolerance)
-    return msgspec.structs.replace(last, rounds=rounds + last.rounds)
-
-
-def _rubs(law: Law) -> bool:
-    """Whether a law has friction that hangs on its own normal force."""
-    return 0 < law.memory < len(law.rows)
-
-
-def _pressed_by(law: Law, forces: Array) -> float:
-    """Normal force of a law with friction: all rows but those along which it rubs."""
-    normal = [forces[row] for row in law.rows[: len(law.rows) - law.memory]]
-    return float(np.abs(normal).sum())
-
-
-def _newton(
-    problem: tuple[Sequence[Law], Array, Array, Array, Sequence[Array]],
-    push: Array,
-    most: int,
-    tolerance: float,
-) -> Settled:
-    """Newton in the push y = f(u) + D u, u = free + C y, with a search along each step.
-
-    The energy's slope along a step is dy . C rho, rho = y - f - D u: it rises along the step
-    where the laws come from a convex energy, so its zero is found by halving.
-    """
-    laws, c, reference = problem[:3]
-    y = push.copy()
-    eye = np.eye(len(y))
-    rho, u, forces, slope, kept = _unmatched(problem, y)
-    rounds, size = 0, _size(c @ rho)
-    while rounds < most:
-        rounds += 1
-        if size <= tolerance * max(1.0, _size(u)) and _even(rho, forces, 1e-9):
-            break
-        try:
-            step = np.linalg.solve(eye - (slope + np.diag(reference)) @ c, -rho)
-        except np.linalg.LinAlgError:
-            break
-        if not np.all(np.isfinite(step)):
-            break
-        along = c @ step
-        first = float(along @ rho)
-        share, low, high = 1.0, 0.0, 1.0
-        for tried in range(12):
-            trial = _unmatched(problem, y + share * step)
-            here = float(along @ trial[0])
-            if abs(here) <= 0.3 * abs(first) or (tried == 0 and here * first >= 0.0):
-                break
-            if here * first < 0.0:
-                high = share
-            else:
-                low = share
-            share = 0.5 * (low + high)
-        else:
-            # The energy has a kink there: go just past it, so that the next round sees the law
-            # on its other side.
-            share = high
-            trial = _unmatched(problem, y + share * step)
-        y = y + share * step
-        rho, u, forces, slope, kept = trial
-        size = _size(c @ rho)
-    good = size <= 1e-8 * max(1.0, _size(u)) and _even(rho, forces, 1e-7)
-    stuck = ""
-    if not good:
-        worst = int(np.argmax(np.abs(c @ rho)))
-        stuck = next((law.name for law in laws if worst in law.rows), "")
-    return Settled(movement=u, force=forces, slope=slope, memory=kept, rounds=rounds, good=good,
-                   residual=size, stuck=stuck)  # fmt: skip
-
-
-def _unmatched(
-    problem: tuple[Sequence[Law], Array, Array, Array, Sequence[Array]], y: Array
-) -> tuple[Array, Array, Array, Array, tuple[Array, ...]]:
-    laws, c, reference, free, memory = problem
-    u = free + c @ y
-    forces, slope, kept = answers(laws, u, memory)
-    return y - forces - reference * u, u, forces, slope, kept
-
-
-def _even(rho: Array, forces: Array, share: float) -> bool:
-    """Whether the forces of the laws and those on the line agree, beside a kilonewton at least."""
-    return _size(rho) <= share * max(1e3, _size(forces))
-
-
-def _size(residual: Array) -> float:
-    return float(np.abs(residual).max(initial=0.0))

@@ -10,8 +10,8 @@ from scipy import sparse
 
 from takeup import materials
 from takeup.errors import Contradiction
-from takeup.line import contact, elements
-from takeup.line.contact import Law
+from takeup.line import contact, elements, families
+from takeup.line.contact import Alike, Law
 from takeup.line.frame import ROOM, Frame
 from takeup.line.model import (
     Anchor,
@@ -304,7 +304,7 @@ def _metal_beside(line: Line, piece: Joint) -> str:
 
 
 def several(name: str, each: Law, count: int) -> Law:
-    """The same law of one row, ``count`` times over."""
+    """The same gap, on ``count`` rows."""
 
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         forces, slopes = np.zeros(count), np.zeros((count, count))
@@ -313,7 +313,9 @@ def several(name: str, each: Law, count: int) -> Law:
             forces[k], slopes[k, k] = force[0], slope[0, 0]
         return forces, slopes, memory
 
-    return Law(name=name, reference=each.reference * count, answer=answer)
+    one = each.answer
+    alike = Alike(answer, one.family, one.given * count) if isinstance(one, Alike) else answer
+    return Law(name=name, reference=each.reference * count, answer=alike)
 
 
 def support_law(one: Support, state: State, count: int) -> Law:
@@ -350,19 +352,18 @@ def guide(one: Guide, count: int) -> Law:
     """A guide: one or two directions with a gap either side, and friction along the line."""
     sides = count - 1 if one.friction > 0.0 else count
     single = contact.gap("", plus=one.gap, minus=one.gap)
+    if sides == count:
+        return several(one.name, single, count)
     stick = contact.STICK
-    lag: list[float] = []
 
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         forces, slopes = np.zeros(count), np.zeros((count, count))
         for k in range(sides):
             force, slope, _ = single.answer(u[k : k + 1], memory)
             forces[k], slopes[k, k] = force[0], slope[0, 0]
-        if sides == count:
-            return forces, slopes, memory
         new = memory.copy()
         normal = float(np.abs(forces[:sides]).sum())
-        limit = one.friction * (lag[0] if lag else normal)
+        limit = one.friction * normal
         trial = -stick * float(u[sides] - memory[0])
         if abs(trial) <= limit:
             forces[sides], slopes[sides, sides] = trial, -stick
@@ -370,11 +371,16 @@ def guide(one: Guide, count: int) -> Law:
             sign = float(np.sign(trial))
             forces[sides] = sign * limit
             new[0] = u[sides] + forces[sides] / stick
-            for k in range(0 if lag else sides):
+            for k in range(sides):
                 slopes[sides, k] = sign * one.friction * np.sign(forces[k]) * slopes[k, k]
-        if normal == 0.0 and not lag:
+        if normal == 0.0:
             new[0] = u[sides]
         return forces, slopes, new
 
-    reference = (*([contact.CLOSED] * sides), *([0.01 * stick] * (count - sides)))
-    return Law(name=one.name, reference=reference, answer=answer, memory=count - sides, lag=lag)
+    face = (one.gap, one.gap, contact.CLOSED)
+    return Law(
+        name=one.name,
+        reference=(*([contact.CLOSED] * sides), 0.01 * stick),
+        answer=Alike(answer, families.rubbing, (one.friction, stick, *(face * sides))),
+        memory=1,
+    )

@@ -17,12 +17,13 @@ from scipy.sparse import csgraph
 
 from takeup import materials
 from takeup.errors import TakeupError
-from takeup.line import contact, elements
+from takeup.line import contact, elements, settling
 from takeup.line import rows as rowing
-from takeup.line.contact import Law, Settled
+from takeup.line.contact import Law
 from takeup.line.frame import ROOM, Frame, connected, frame, growth, line_load
 from takeup.line.model import Anchor, Hold, Joint, Line, State
 from takeup.line.rows import Rows
+from takeup.line.settling import Settled
 from takeup.units import Array
 
 LEAST = 1e3
@@ -361,7 +362,7 @@ def _reach(
         force = start.force + to * (acting.force - start.force)
         moved = start.moved + to * (acting.moved - start.moved)
         free = free_movement(ready, force, moved)
-        settled = contact.settle(laws, ready.flexibility, ready.reference, free, u, memory)
+        settled = settling.settle(laws, ready.flexibility, ready.reference, free, u, memory)
         rounds += settled.rounds
         if settled.good:
             u, memory, share, steps = settled.movement, settled.memory, to, steps + 1

@@ -241,7 +241,7 @@ def changed_laws(ready: Prepared, changes: Sequence[Change]) -> Laws:
                 law = _bottomed(supports[who], float(place[0]))
             else:
                 force = at.rows[rows] if isinstance(change, Seize) else np.zeros(len(rows))
-                law = _holding(who, place, force)
+                law = contact.held(who, HELD, place, force)
             new[who] = (order.index(name), law)
         held.update(new)
     return laws
@@ -273,16 +273,6 @@ def _bottomed(one: Support, place: float) -> Law:
         one.name, load=one.load, tolerance=one.tolerance, up=max(one.travel_up, place),
         down=-place,
     )  # fmt: skip
-
-
-def _holding(name: str, place: Array, force: Array) -> Law:
-    """Hold rows at ``place``, from the force they carry there."""
-    k = HELD * np.eye(len(place))
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return force - k @ (u - place), -k, memory
-
-    return Law(name=name, reference=(HELD,) * len(place), answer=answer)
 
 
 def what_if(ready: Prepared, changes: Sequence[Change], *, tell: Tell = si_words) -> WhatIf:

@@ -1,0 +1,214 @@
+"""Where laws and line agree: Newton in the small dense space of the rows.
+
+The line is linear and enters only through its flexibility in the rows that laws see, so that
+contact, gaps, friction, springs on their stops and rods that pull only are solved together in a
+small dense system, whatever the size of the line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import msgspec
+import numpy as np
+from scipy import linalg, sparse
+
+from takeup.line.contact import Asked, Bundle, Law
+from takeup.units import Array
+
+
+class Settled(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the laws and the line agree."""
+
+    movement: Array
+    """Of all rows [m, rad]"""
+    force: Array
+    """On the line, at all rows [N, N.m]"""
+    memory: tuple[Array, ...]
+    """Of each law"""
+    rounds: int
+    good: bool
+    residual: float
+    """Largest disagreement of movement [m, rad]"""
+    stuck: str = ""
+    """Name of the law that would not settle"""
+
+
+class _Problem(msgspec.Struct, frozen=True):
+    laws: Bundle
+    flexibility: Array
+    reference: Array
+    free: Array
+    memory: tuple[Array, ...]
+
+
+class _Found(msgspec.Struct, frozen=True):
+    """Where Newton ended."""
+
+    u: Array
+    asked: Asked
+    rounds: int
+    size: float
+    good: bool
+    worst: int
+    """Row that disagrees most"""
+
+
+def settle(
+    laws: Sequence[Law],
+    flexibility: Array,
+    reference: Array,
+    free: Array,
+    start: Array,
+    memory: Sequence[Array],
+    *,
+    most: int = 60,
+    tolerance: float = 1e-11,
+) -> Settled:
+    """Solve u = free + C (f(u) + D u) for the movements ``u`` of the rows.
+
+    ``flexibility`` C (m, m) is that of the line with ``reference`` D (m,) on its rows,
+    ``free`` (m,) its movement without any law.  Newton on the exact derivative of the laws
+    first.  Where that does not settle, friction is held to the normal forces of the round
+    before: what is left is the minimum of a convex energy, which Newton with an exact search
+    along each step always reaches; the rounds end in Newton on the whole once more.
+    """
+    bundle = Bundle(laws, len(free))
+    problem = _Problem(bundle, flexibility, reference, free, bundle.together(memory))
+    force = bundle.ask(start, problem.memory).force
+    push = force + reference * start
+    found = _newton(problem, push, None, most // 5, tolerance)
+    rounds = found.rounds
+    if not found.good:
+        lags = bundle.pressed_by(force)
+        for _ in range(most // 3):
+            inner = _newton(problem, push, lags, most // 2, tolerance)
+            rounds += inner.rounds
+            push = inner.asked.force + reference * inner.u
+            now = bundle.pressed_by(inner.asked.force)
+            change = max(
+                (_size((b - a) / np.maximum(b, 1.0)) for a, b in zip(lags, now, strict=True)),
+                default=0.0,
+            )
+            lags = tuple(a + 0.7 * (b - a) for a, b in zip(lags, now, strict=True))
+            if change < 1e-4 and inner.good:
+                break
+            if rounds > 4 * most:
+                break  # the caller goes there in smaller steps
+        found = _newton(problem, push, None, most, tolerance)
+        rounds += found.rounds
+    stuck = ""
+    if not found.good:
+        stuck = next((law.name for law in laws if found.worst in law.rows), "")
+    return Settled(
+        movement=found.u,
+        force=found.asked.force,
+        memory=bundle.apart(found.asked.memory),
+        rounds=rounds,
+        good=found.good,
+        residual=found.size,
+        stuck=stuck,
+    )
+
+
+def _newton(
+    problem: _Problem,
+    push: Array,
+    lags: Sequence[Array] | None,
+    most: int,
+    tolerance: float,
+) -> _Found:
+    """Newton in the push y = f(u) + D u, u = free + C y, with a search along each step.
+
+    The energy's slope along a step is dy . C rho, rho = y - f - D u: it rises along the step
+    where the laws come from a convex energy, so its zero is found by halving.
+    """
+    c, reference, bundle = problem.flexibility, problem.reference, problem.laws
+    y = push
+    rounds = 0
+    while True:
+        u = problem.free + c @ y
+        asked = bundle.ask(u, problem.memory, lags)
+        rho = y - asked.force - reference * u
+        off = c @ rho
+        size = _size(off)
+        closed = size <= tolerance * max(1.0, _size(u)) and _even(rho, asked.force, 1e-9)
+        if closed or rounds == most:
+            break
+        rounds += 1
+        step = _step(problem, asked, rho)
+        if step is None:
+            break
+        along = c @ step
+        first = float(along @ rho)
+
+        def slope(share: float, step: Array = step, along: Array = along, u: Array = u) -> float:
+            there = u + share * along
+            force = bundle.ask(there, problem.memory, lags).force
+            return float(along @ (y + share * step - force - reference * there))
+
+        y = y + _share(slope, first) * step
+    good = size <= 1e-8 * max(1.0, _size(u)) and _even(rho, asked.force, 1e-7)
+    worst = int(np.argmax(np.abs(off))) if len(off) else 0
+    return _Found(u, asked, rounds, size, good, worst)
+
+
+def _share(slope: Callable[[float], float], first: float) -> float:
+    """How much of a step to take, by halving on the slope of the energy along it."""
+    share, low, high = 1.0, 0.0, 1.0
+    for tried in range(12):
+        here = slope(share)
+        if abs(here) <= 0.3 * abs(first) or (tried == 0 and here * first >= 0.0):
+            return share
+        if here * first < 0.0:
+            high = share
+        else:
+            low = share
+        share = 0.5 * (low + high)
+    # The energy has a kink there: go just past it, so that the next round sees the law on its
+    # other side.
+    return high
+
+
+def _step(problem: _Problem, asked: Asked, rho: Array) -> Array | None:
+    """Newton's step: (I - A C) step = -rho, A the derivative of the laws beside their stand-ins.
+
+    Rows where a law does what its stand-in does have no part in the system: most contacts that
+    are closed, and every joint that is not locked.
+    """
+    count = len(rho)
+    rows, columns = problem.laws.at
+    each = np.arange(count)
+    beside = sparse.csr_array(
+        (np.concatenate([asked.slope, problem.reference]),
+         (np.concatenate([rows, each]), np.concatenate([columns, each]))),
+        shape=(count, count),
+    )  # fmt: skip
+    beside.sum_duplicates()
+    beside.eliminate_zeros()
+    own = np.flatnonzero(np.diff(beside.indptr))
+    part = beside[own]
+    step = -rho
+    if len(own) == 0:
+        return step
+    rest = rho.copy()
+    rest[own] = 0.0
+    seen = part @ problem.flexibility[:, own]
+    right = -rho[own] - part @ (problem.flexibility @ rest)
+    try:
+        found = linalg.solve(np.eye(len(own)) - seen, right, check_finite=False)
+    except linalg.LinAlgError:
+        return None
+    if not np.all(np.isfinite(found)):
+        return None
+    step[own] = found
+    return step
+
+
+def _even(rho: Array, forces: Array, share: float) -> bool:
+    """Whether the forces of the laws and those on the line agree, beside a kilonewton at least."""
+    return _size(rho) <= share * max(1e3, _size(forces))
+
+
+def _size(residual: Array) -> float:
+    return float(np.abs(residual).max(initial=0.0))
