@@ -10,6 +10,7 @@ the line agree.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from copy import copy
 from typing import Any
 
 import msgspec
@@ -380,6 +381,22 @@ class Bundle:
             np.concatenate([blank, *(column.ravel() for _, column in pairs)]),
         )
         """Row and column of each derivative"""
+
+    @property
+    def rubs(self) -> bool:
+        """Whether any law of a family rubs."""
+        return any(group.normal for group in self.groups)
+
+    def sticking(self, share: float) -> Bundle:
+        """The same laws, with that share of the stiffness of sticking."""
+        softer = copy(self)
+        softer.groups = tuple(
+            msgspec.structs.replace(g, given=g.given * [1.0, share, *[1.0] * (g.given.shape[1] - 2)])
+            if g.normal
+            else g
+            for g in self.groups
+        )
+        return softer
 
     def together(self, memory: Sequence[Array]) -> tuple[Array, ...]:
         """Memory of each law, as the groups take it."""

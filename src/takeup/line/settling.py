@@ -76,27 +76,9 @@ def settle(
     bundle = Bundle(laws, len(free))
     problem = _Problem(bundle, flexibility, reference, free, bundle.together(memory))
     force = bundle.ask(start, problem.memory).force
-    push = force + reference * start
-    found = _newton(problem, push, None, most // 5, tolerance)
-    rounds = found.rounds
-    if not found.good:
-        lags = bundle.pressed_by(force)
-        for _ in range(most // 3):
-            inner = _newton(problem, push, lags, most // 2, tolerance)
-            rounds += inner.rounds
-            push = inner.asked.force + reference * inner.u
-            now = bundle.pressed_by(inner.asked.force)
-            change = max(
-                (_size((b - a) / np.maximum(b, 1.0)) for a, b in zip(lags, now, strict=True)),
-                default=0.0,
-            )
-            lags = tuple(a + 0.7 * (b - a) for a, b in zip(lags, now, strict=True))
-            if change < 1e-4 and inner.good:
-                break
-            if rounds > 4 * most:
-                break  # the caller goes there in smaller steps
-        found = _newton(problem, push, None, most, tolerance)
-        rounds += found.rounds
+    found = _newton(problem, force + reference * start, None, most // 5, tolerance)
+    if not found.good and bundle.rubs:
+        found = _held(problem, start, force, found.rounds, most, tolerance)
     stuck = ""
     if not found.good:
         stuck = next((law.name for law in laws if found.worst in law.rows), "")
@@ -104,11 +86,60 @@ def settle(
         movement=found.u,
         force=found.asked.force,
         memory=bundle.apart(found.asked.memory),
-        rounds=rounds,
+        rounds=found.rounds,
         good=found.good,
         residual=found.size,
         stuck=stuck,
     )
+
+
+SOFTER = (1e-3, 1e-2, 1e-1)
+"""Shares of the stiffness of sticking that lead to it where friction is held."""
+ROUGH = 1e-4
+"""How well the steps on the way are settled [m; share of force]."""
+NEAR = 1e-2
+"""Change of normal forces below which Newton on the whole is tried."""
+
+
+def _held(
+    problem: _Problem, start: Array, force: Array, rounds: int, most: int, tolerance: float
+) -> _Found:
+    """Friction held to normal forces that follow, until Newton on the whole takes over.
+
+    Next to nothing moves a contact that slides against one that sticks, so the first round goes
+    by way of friction that sticks softly; each has one answer only, wherever it starts.
+    """
+    bundle, reference = problem.laws, problem.reference
+    lags = bundle.pressed_by(force)
+    push = force + reference * start
+    for share in SOFTER:
+        softer = msgspec.structs.replace(problem, laws=bundle.sticking(share))
+        found = _newton(softer, push, lags, most // 4, ROUGH, even=ROUGH)
+        push, rounds = found.asked.force + reference * found.u, rounds + found.rounds
+    enough = rounds + 4 * most
+    tried = 1.0
+    for _ in range(most // 3):
+        inner = _newton(problem, push, lags, most // 2, tolerance)
+        rounds += inner.rounds
+        push = inner.asked.force + reference * inner.u
+        now = bundle.pressed_by(inner.asked.force)
+        change = max(
+            (_size((b - a) / np.maximum(b, 1.0)) for a, b in zip(lags, now, strict=True)),
+            default=0.0,
+        )
+        lags = tuple(a + 0.7 * (b - a) for a, b in zip(lags, now, strict=True))
+        if change < 1e-4 and inner.good:
+            break
+        if change < NEAR * tried and inner.good:
+            tried = change
+            found = _newton(problem, push, None, most // 10, tolerance)
+            rounds += found.rounds
+            if found.good:
+                return msgspec.structs.replace(found, rounds=rounds)
+        if rounds > enough:
+            break  # the caller goes there in smaller steps
+    found = _newton(problem, push, None, most, tolerance)
+    return msgspec.structs.replace(found, rounds=rounds + found.rounds)
 
 
 def _newton(
@@ -117,6 +148,7 @@ def _newton(
     lags: Sequence[Array] | None,
     most: int,
     tolerance: float,
+    even: float = 1e-9,
 ) -> _Found:
     """Newton in the push y = f(u) + D u, u = free + C y, with a search along each step.
 
@@ -132,7 +164,7 @@ def _newton(
         rho = y - asked.force - reference * u
         off = c @ rho
         size = _size(off)
-        closed = size <= tolerance * max(1.0, _size(u)) and _even(rho, asked.force, 1e-9)
+        closed = size <= tolerance * max(1.0, _size(u)) and _even(rho, asked.force, even)
         if closed or rounds == most:
             break
         rounds += 1
