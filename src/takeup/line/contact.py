@@ -391,7 +391,9 @@ class Bundle:
         """The same laws, with that share of the stiffness of sticking."""
         softer = copy(self)
         softer.groups = tuple(
-            msgspec.structs.replace(g, given=g.given * [1.0, share, *[1.0] * (g.given.shape[1] - 2)])
+            msgspec.structs.replace(
+                g, given=g.given * [1.0, share, *[1.0] * (g.given.shape[1] - 2)]
+            )
             if g.normal
             else g
             for g in self.groups
@@ -401,7 +403,9 @@ class Bundle:
     def together(self, memory: Sequence[Array]) -> tuple[Array, ...]:
         """Memory of each law, as the groups take it."""
         return tuple(
-            np.array([memory[at] for at in group.who], dtype=float).reshape(len(group.who), group.memory)
+            np.array([memory[at] for at in group.who], dtype=float).reshape(
+                len(group.who), group.memory
+            )
             for group in self.groups
         )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import msgspec
@@ -68,6 +69,13 @@ class _Builder:
         self.count = 0
         self.places: list[Place] = []
         self.fixed: dict[int, str] = {}
+        self.touching: dict[int, list[Array]] = {}
+        arm = made.elements.arm
+        for pair, unit in zip(
+            made.ends.tolist(), arm / np.linalg.norm(arm, axis=1, keepdims=True), strict=True
+        ):
+            for node in pair:
+                self.touching.setdefault(node, []).append(unit)
 
     def row(self, parts: list[tuple[int, Array, Array]]) -> int:
         """One row: (node, on its translation, on its rotation)."""
@@ -83,10 +91,8 @@ class _Builder:
     def along(self, node: int) -> Array:
         """Direction of the pipe at a node: mean of what starts and ends there."""
         total = np.zeros(3)
-        for (a, b), arm in zip(self.made.ends.tolist(), self.made.elements.arm, strict=True):
-            if node in (a, b):
-                unit = arm / np.linalg.norm(arm)
-                total += unit if total @ unit >= 0.0 else -unit
+        for unit in self.touching.get(node, ()):
+            total += unit if total @ unit >= 0.0 else -unit
         size = float(np.linalg.norm(total))
         return total / size if size > 0.0 else np.array([1.0, 0.0, 0.0])
 
@@ -108,15 +114,13 @@ class _Builder:
 
     def directions(self, one: Support, node: int) -> list[Array]:
         along = self.along(node)
-        flat = np.array([along[0], along[1], 0.0])
-        level = flat / np.linalg.norm(flat) if np.linalg.norm(flat) > 1e-6 else np.eye(3)[0]
-        side = np.cross(UP, level)
+        size = math.hypot(along[0], along[1])
+        level = np.array([along[0], along[1], 0.0]) / size if size > 1e-6 else np.eye(3)[0]
+        side = np.array([-level[1], level[0], 0.0])
         if isinstance(one, Rest):
             return [UP, level, side] if one.friction > 0.0 else [UP]
         if isinstance(one, Guide):
             across = self.across(one, along)
-            if len(across) == 1:
-                return [*across, along] if one.friction > 0.0 else across
             return [*across, along] if one.friction > 0.0 else across
         if isinstance(one, (Stop, Strut)):
             size = float(np.linalg.norm(one.direction))

@@ -183,17 +183,17 @@ def prepare(
     b = found.matrix
     stood_in = (k + b.T @ sparse.diags(reference) @ b).tocsr()
     inner = stood_in[free][:, free].tocsr()
-    b_free = b[:, free].toarray()
     factor, seen = None, np.zeros((0, b.shape[0]))
     if len(free):  # a line may be held at every station
         free = free[csgraph.reverse_cuthill_mckee(inner, symmetric_mode=True)]
-        b_free = b[:, free].toarray()
         banded = _banded(stood_in[free][:, free].tocoo())
         try:
             factor = linalg.cholesky_banded(banded, lower=True, check_finite=False)
         except linalg.LinAlgError:
             raise Unsolved(_loose(line, made, stood_in, free)) from None
-        seen = linalg.cho_solve_banded((factor, True), b_free.T, check_finite=False)
+        seen = linalg.cho_solve_banded(
+            (factor, True), b[:, free].toarray(order="F").T, check_finite=False
+        )
     return Prepared(
         line=line,
         frame=made,
@@ -205,7 +205,7 @@ def prepare(
         stiffness=k,
         coupling=stood_in[free][:, held] if len(held) else None,
         seen=seen,
-        flexibility=b_free @ seen,
+        flexibility=b[:, free] @ seen,
         moduli=known,
         shear=shear,
         stiffening=stiffening,
