@@ -55,8 +55,8 @@ def test_together_as_alone(kind: str) -> None:
     rng = np.random.default_rng(3)
     laws = [LAWS[kind]() for _ in range(100)]
     wide = len(laws[0].reference)
-    for at, law in enumerate(laws):
-        law.rows = tuple(range(at * wide, (at + 1) * wide))
+    for which, law in enumerate(laws):
+        law.rows = tuple(range(which * wide, (which + 1) * wide))
     u = rng.choice([1e-6, 1e-3, 1e-2], 100 * wide) * rng.normal(size=100 * wide)
     memory = [rng.normal(size=law.memory) * 1e-3 for law in laws]
     bundle = Bundle(laws, len(u))
