@@ -159,7 +159,7 @@ def _places(case: JointCase, found: DiagnosisSeen) -> list[Suspect]:
             Suspect(
                 fault=known[place, order[0]],
                 others=tuple(
-                    words.removeprefix(place).strip()
+                    words.split(place, 1)[-1].strip()
                     for words in order[1:]
                     if faults[place][words] >= 0.2 * faults[place][order[0]]
                 ),
@@ -241,11 +241,11 @@ def _ground(case: JointCase, claim: str, one: Suspect | None, strength: Strength
 
 def asked(case: JointCase, judged: Suspects | None) -> tuple[str, ...]:
     """Readings and looks that would settle the diagnosis."""
-    if judged is None:
+    if judged is None or case.theory is None or case.theory.diagnosis is None:
         return ()
+    found = list(case.theory.diagnosis.asked)
     if not judged.fits:
-        return (NOT_FITTED,)
-    found = []
+        return (*found, NOT_FITTED)
     if judged.together is not None and judged.next:
         found.append(f"{judged.next}: it would split {alternatives(judged.together)}")
     elif judged.next and not judged.accused:

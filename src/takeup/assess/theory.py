@@ -171,6 +171,8 @@ class DiagnosisSeen(msgspec.Struct, frozen=True, kw_only=True):
     """Of a misfit as large as that of the best explanation, were it true"""
     next: str = ""
     """The one reading that would separate the bundles best"""
+    asked: tuple[str, ...] = ()
+    """Readings that stand out: is the unit, the sign, the mark the right one?"""
     cautions: tuple[str, ...] = ()
 
 

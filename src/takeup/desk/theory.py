@@ -20,10 +20,8 @@ from takeup.errors import TakeupError
 
 if TYPE_CHECKING:
     from takeup.assess.model import JointCase
-    from takeup.assess.theory import DiagnosisSeen, JointTheory, Load, Locked, Move, Pull, Theory
+    from takeup.assess.theory import JointTheory, Load, Locked, Move, Pull, Theory
     from takeup.desk.site import Site
-    from takeup.limits import Limits
-    from takeup.line.diagnosis import Diagnosis, Reading
     from takeup.line.model import Line
     from takeup.line.report import LineReport
     from takeup.line.solve import JointMovement, Prepared, StateResult
@@ -87,7 +85,8 @@ def worked(site: Site, tag: str, cases: Sequence[JointCase]) -> Worked | None:
 
 def _key(site: Site, kept: LineModel, cases: Sequence[JointCase]) -> str:
     """Hash over everything that the theory of a line is made from."""
-    from takeup.register.entities import Joint
+    from takeup.evidence.facts import LineReading, Visit
+    from takeup.register.entities import Joint, Support
 
     register = site.register()
     digest = hashlib.sha256(f"{__version__}\x00{kept.line}\x00{kept.text}".encode())
@@ -104,8 +103,10 @@ def _key(site: Site, kept: LineModel, cases: Sequence[JointCase]) -> str:
             )  # fmt: skip
             for _, _, daily in own.temperatures:  # the metal temperature of a bellows in its rate
                 digest.update(daily.median.tobytes())
-    for support in cases[0].supports if cases else ():
-        digest.update(msgspec.json.encode(support))
+    read = register.of_line(LineReading, kept.line)
+    at = {one.visit.casefold() for one in read}
+    seen_at = [one for one in register.all(Visit) if one.id.casefold() in at]
+    digest.update(msgspec.json.encode((register.of_line(Support, kept.line), read, seen_at)))
     if cases:
         digest.update(
             msgspec.json.encode(
@@ -124,6 +125,7 @@ def _revision(site: Site, kept: LineModel) -> int:
 def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> Worked:
     from takeup.assess.theory import Theory
     from takeup.desk.line_joints import joints
+    from takeup.desk.theory_diagnosis import diagnosed
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
     from takeup.line.text import examine
@@ -168,9 +170,9 @@ def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> 
         ),
         notes=found.notes,
     )
-    seen, why = _diagnosed(read.line, theory, cases)
+    told, why = diagnosed(site, read.line, theory, cases[0].limits)
     return Worked(
-        theory=msgspec.structs.replace(theory, diagnosis=seen, undiagnosed=why),
+        theory=msgspec.structs.replace(theory, diagnosis=told, undiagnosed=why),
         line=read.line,
         state=hot,
     )
@@ -329,131 +331,4 @@ def _loads(line: Line, found: LineReport) -> tuple[Load, ...]:
         )
         for state in found.states
         for one in state.supports
-    )
-
-
-def _diagnosed(
-    line: Line, theory: Theory, cases: Sequence[JointCase]
-) -> tuple[DiagnosisSeen | None, str]:
-    """Diagnosis of a line with a mark off the sound line, or why there is none."""
-    from takeup.line.diagnosis import diagnose
-
-    taken = readings(line, cases)
-    if not taken:
-        return None, "no movement of a joint on this line was read hot and cold"
-    if not any(_off(theory, reading, cases[0].limits) for reading in taken):
-        return None, "every mark agrees with the sound line: nothing to explain"
-    try:
-        found = diagnose(line, taken, cold=theory.cold, hot=theory.hot)
-    except TakeupError as fault:
-        return None, f"diagnosis was not possible: {fault}"
-    return seen(found, line), ""
-
-
-def readings(line: Line, cases: Sequence[JointCase]) -> tuple[Reading, ...]:
-    """Axial movements of joints and travels of springs on the line, as far as they were read.
-
-    Only marks between the ends of a joint, or of its one bellows: what the line knows by name.
-    Sideways marks stay out, since the register does not say how clocks lie to the line's axes.
-    """
-    from takeup.assess.theory import WHOLE
-    from takeup.assess.verdict import mark_movements
-    from takeup.line.diagnosis import Kind, Reading
-    from takeup.line.model import ConstantSpring, Joint, RodHanger, VariableSpring
-
-    on = {piece.tag.casefold(): piece for piece in line.pieces if isinstance(piece, Joint)}
-    found = []
-    for case in cases:
-        piece = on.get(case.joint.tag.casefold())
-        if piece is None:
-            continue
-        for moved in mark_movements(case):
-            whole = moved.bellows == WHOLE or len(piece.bellows) == 1
-            if moved.axial is None or moved.uncertainty is None or not whole:
-                continue
-            found.append(
-                Reading(
-                    kind=Kind.JOINT,
-                    place=piece.tag,
-                    part="axial",
-                    value=moved.axial,
-                    error=moved.uncertainty / 1.96,
-                )
-            )
-    hung = {
-        one.name.casefold(): one.name
-        for one in line.supports
-        if isinstance(one, (VariableSpring, ConstantSpring, RodHanger))
-    }
-    for support in cases[0].supports if cases else ():
-        name = hung.get(support.tag.casefold())
-        if name is None or support.hot_position is None or support.cold_position is None:
-            continue
-        found.append(
-            Reading(
-                kind=Kind.INDICATOR,
-                place=name,
-                value=support.hot_position - support.cold_position,
-            )
-        )
-    return tuple({reading.key: reading for reading in found}.values())
-
-
-def _off(theory: Theory, reading: Reading, limits: Limits) -> bool:
-    """Whether a joint's reading is off the sound line by more than the band of agreement."""
-    own = theory.of(reading.place)
-    moved = own.move(theory.hot) if own is not None else None
-    if moved is None or reading.value is None:
-        return False
-    band = max(
-        limits.value("movement.agree_band"),
-        limits.value("movement.agree_share") * abs(moved.axial),
-    )
-    return abs(reading.value - moved.axial) > band
-
-
-def seen(found: Diagnosis, line: Line) -> DiagnosisSeen:
-    """A diagnosis as a verdict takes it."""
-    from takeup.assess.theory import Bundle, DiagnosisSeen, Explained, ReadingSeen, Suspicion
-    from takeup.line.diagnosis import Kind
-
-    supports = {one.name for one in line.supports}
-    return DiagnosisSeen(
-        readings=tuple(
-            ReadingSeen(
-                words=reading.words,
-                place=reading.place,
-                kind="force" if reading.kind == Kind.LOAD else "movement",
-                measured=reading.value if reading.value is not None else math.nan,
-                error=error,
-                sound=sound,
-            )
-            for reading, error, sound in zip(found.readings, found.errors, found.sound, strict=True)
-        ),
-        bundles=tuple(
-            Bundle(
-                explanations=tuple(
-                    Explained(
-                        faults=tuple(
-                            Suspicion(
-                                place=fault.place,
-                                what=fault.what,
-                                words=fault.name,
-                                support=fault.place in supports,
-                            )
-                            for fault in one.faults
-                        ),
-                        posterior=one.posterior,
-                        predicted=one.predicted,
-                    )
-                    for one in group.explanations
-                ),
-                posterior=group.posterior,
-                split=group.split_words,
-            )
-            for group in found.groups
-        ),
-        chance=found.chance,
-        next=found.next.words if found.next is not None else "",
-        cautions=found.cautions,
     )

@@ -1,0 +1,229 @@
+"""Models of lines reach verdicts: solved once, diagnosed where marks are off, faults told."""
+
+import msgspec
+import pytest
+
+from takeup.assess.model import Mechanism
+from takeup.assess.verdict import assess
+from takeup.desk import assess as verb
+from takeup.desk import dossier, lines
+from takeup.desk.cases import cases
+from takeup.desk.theory import Theories, Worked
+from takeup.evidence.facts import LineQuantity, LineReading, LineState, MarkReading
+from takeup.line.diagnosis import Kind, Reading, faults_of, model
+from takeup.line.diagnosis.predict import exact
+from takeup.options.catalogue import options
+from takeup.options.model import Truth
+from takeup.register.entities import OptionName
+from tests.assess.test_verdict import mechanism, words
+
+JOINTS = ("EJ-1201", "EJ-1202", "EJ-1203")
+replace = msgspec.structs.replace
+
+
+def of(found, tag):
+    """The case or verdict of one joint."""
+    return next(one for one in found if getattr(one, "joint", None) == tag
+                or getattr(getattr(one, "joint", None), "tag", "") == tag)  # fmt: skip
+
+
+def plant(site, name):
+    """Set the marks of line 12-SC as a fault called ``name`` would leave them.
+
+    The marks are what the whole line solved again with that fault shows.
+    """
+    line = lines.solved(site, "12-SC").line
+    wanted = [Reading(kind=Kind.JOINT, place=tag, part="axial", error=7e-4) for tag in JOINTS]
+    wanted.append(Reading(kind=Kind.INDICATOR, place="12-S1", error=1e-3))
+    (fault,) = [one for one in faults_of(line) if one.name == name]
+    values = [float(v) for v in exact(model(line, tuple(wanted)), [fault])]
+    new = []
+    for tag, value in zip(JOINTS, values, strict=False):
+        own = site.register().of_joint(MarkReading, tag)
+        cold = {m.clock: m.length for m in own if m.state is LineState.COLD}
+        new += [replace(m, length=cold[m.clock] + value) for m in own if m.state is LineState.HOT]
+    hot, cold = (
+        {m.visit for m in own if m.state is s}.pop() for s in (LineState.HOT, LineState.COLD)
+    )
+    new += [
+        LineReading(
+            visit=visit, line="12-SC", place="12-S1", quantity=LineQuantity.POINTER, state=state,
+            length=length, uncertainty=2e-3,
+        )
+        for visit, state, length in ((cold, LineState.COLD, 0.0), (hot, LineState.HOT, values[3]))
+    ]  # fmt: skip
+    with site.change("A. Engineer", "marks read again") as change:
+        change.put_many(new)
+
+
+def movement(verdict):
+    """Movement and fatigue."""
+    return mechanism(verdict, Mechanism.MOVEMENT)
+
+
+def test_a_planted_fault_is_named_in_the_verdict_of_the_joint_it_holds_back(demo_site):
+    """A guide seized beside EJ-1201: the verdict names it with its chance; a like joint waits."""
+    plant(demo_site, "12-G1 seized at its cold position")
+    gathered = cases(demo_site, tags=["EJ-1201"])
+    (found,) = assess(gathered)
+    (ground,) = [g for g in movement(found).grounds if "at fault:" in g.claim]
+
+    assert ground.claim.startswith("neighbour at fault: ")
+    assert "12-G1 seized" in ground.claim
+    assert float(ground.claim.rsplit(", ", 1)[1]) >= 0.8
+    assert "support_fault" in found.causes
+    assert "12-G2" not in words(movement(found))
+    new = next(o for o in options(gathered[0], found) if o.name is OptionName.REPLACE)
+    assert new.fits_cause is False
+
+
+def test_marks_of_a_sound_line_start_no_diagnosis(demo_site):
+    """Marks as the sound line makes them: nobody is named, and why there is no diagnosis is kept."""
+    line = lines.solved(demo_site, "12-SC").line
+    name = "12-S1 carries half its load at the same rate"  # moves this line like a sound spring
+    assert name in [fault.name for fault in faults_of(line)]
+    plant(demo_site, name)
+    gathered = cases(demo_site, tags=list(JOINTS))
+
+    assert gathered[0].theory.diagnosis is None
+    assert "nothing to explain" in gathered[0].theory.undiagnosed
+    for found in assess(gathered):
+        assert "at fault:" not in words(movement(found))
+        assert "support_fault" not in found.causes
+
+
+def test_where_no_fault_on_the_model_fits_it_is_said_and_nobody_is_blamed(demo_site):
+    """Marks that no single or pair of faults makes: readings and model are to be checked."""
+    marks = demo_site.register().of_joint(MarkReading, "EJ-1202")
+    with demo_site.change("A. Engineer", "read from the wrong mark") as change:
+        change.put_many(
+            [replace(m, length=m.length + 0.025) for m in marks if m.state is LineState.HOT]
+        )
+    (case,) = cases(demo_site, tags=["EJ-1202"])
+    (found,) = assess((case,))
+
+    assert case.theory.diagnosis.chance < case.limits.value("diagnosis.fits")
+    assert any("no single fault or pair" in line for line in movement(found).missing)
+    assert "at fault:" not in words(movement(found))
+    assert "support_fault" not in found.causes
+
+
+def test_every_joint_on_the_line_has_its_movements_pulls_and_locked_state(demo_site):
+    """Ends and bellows by letter, thrust in the pins, what gives first with the joint locked."""
+    (case,) = cases(demo_site, tags=["EJ-1203"])
+    theory, own = case.theory, case.theory.of("ej-1203")
+    report = lines.solved(demo_site, "12-SC").report
+    whole = next(m for m in report.ranges if m.tag == "EJ-1203" and m.number is None)
+
+    assert theory.solved
+    assert (theory.cold, theory.hot) == report.between
+    assert theory.revision == 1
+    assert own.move(theory.hot).axial == pytest.approx(whole.axial, abs=1e-9)
+    assert {m.bellows for m in own.moves} == {"-", "A"}
+    assert {m.bellows for m in theory.of("EJ-1201").moves} == {"-", "A", "B"}
+    pins = next(p for p in own.pulls if p.state == theory.hot)
+    assert pins.thrust == pytest.approx(theory.pressure * 1.389, rel=0.02)
+    assert own.locked.part
+    assert own.locked.share > 0.0
+    assert own.locked.when
+    assert theory.residual < 1e-6
+    assert {load.name for load in theory.loads} >= {"12-N1", "12-A1", "12-S1"}
+
+
+def test_an_unchanged_line_is_not_solved_again_and_a_changed_one_is(demo_site):
+    """A second gathering of all joints solves nothing; another text or mark solves its line."""
+    demo_site.theories = Theories()
+    first = cases(demo_site)
+    count = demo_site.theories.solved
+    assert count >= 1
+    again = cases(demo_site)
+    assert demo_site.theories.solved == count
+    assert of(again, "EJ-1201").theory is of(first, "EJ-1203").theory
+
+    text = lines.model(demo_site, "12-SC").text.replace('"-14 mm"', '"-10 mm"')
+    lines.keep(demo_site, "12-SC", text, "A. Engineer", "growth of the nozzle read")
+    (changed,) = cases(demo_site, tags=["EJ-1201"])
+    assert demo_site.theories.solved == count + 1
+    assert changed.theory.key != of(first, "EJ-1201").theory.key
+    assert changed.theory.revision == 2
+
+    mark = demo_site.register().of_joint(MarkReading, "EJ-1202")[0]
+    with demo_site.change("A. Engineer", "misread") as change:
+        change.put_many([replace(mark, length=mark.length + 0.001)])
+    cases(demo_site, tags=["EJ-1201"])
+    assert demo_site.theories.solved == count + 2
+
+
+def test_a_line_that_cannot_be_worked_out_tells_its_fault_and_the_verdict_goes_on(demo_site):
+    """The station and line of the text stand in the request; the entered movement is used."""
+    good = lines.model(demo_site, "12-SC").text
+    lines.keep(
+        demo_site, "12-SC", good.replace('station = "spring"', 'station = "sprung"'), "A", "slip"
+    )
+    (found,) = assess(cases(demo_site, tags=["EJ-1201"]))
+
+    assert "sprung" in words(movement(found))
+    assert "entered, not computed" in words(movement(found))
+    (check,) = [c for c in movement(found).checks if c.id.startswith("marks.theory")]
+    assert "theory -42.0 mm" in check.because
+    box = next(
+        o
+        for o in options(cases(demo_site, tags=["EJ-1201"])[0], found)
+        if o.name is OptionName.BOX_IN
+    )
+    locked = next(c for c in box.conditions if c.id == "locked")
+    assert locked.truth is Truth.UNKNOWN
+    assert "not evaluated by a line model" in locked.because
+
+
+def test_a_joint_that_the_model_leaves_out_is_told_so(demo_site):
+    """Pipe in place of EJ-1203: the others are computed, EJ-1203 goes by what was entered."""
+    good = lines.model(demo_site, "12-SC").text
+    lines.keep(demo_site, "12-SC", good.replace(', joint = "EJ-1203"', ""), "A", "left out")
+    found = assess(cases(demo_site, tags=["EJ-1201", "EJ-1203"]))
+
+    assert "should move from cold to hot" in words(movement(of(found, "EJ-1201")))
+    assert "EJ-1203 is not on the model" in words(movement(of(found, "EJ-1203")))
+
+
+def test_boxing_in_is_judged_by_the_locked_line_beside_the_answer(demo_site):
+    """What gives first and by how much stands in the condition, with the cautions of the lock."""
+    (case,) = cases(demo_site, tags=["EJ-1203"])
+    (found,) = assess((case,))
+    box = next(o for o in options(case, found) if o.name is OptionName.BOX_IN)
+    locked = next(c for c in box.conditions if c.id == "locked")
+    share = case.theory.of("EJ-1203").locked.share
+
+    assert locked.truth is (Truth.NOT_MET if share > 1.0 else Truth.UNKNOWN)
+    assert f"{share:.2f}" in locked.because
+    assert locked.evidence[0] == "line_model:12-SC"
+    assert any("the lock must come off before the line cools down" in c for c in box.cautions)
+
+
+def test_verdicts_of_the_verb_and_of_the_dossier_rest_on_the_same_theory(demo_site):
+    """The stored hash is that of the case the dossier gathers."""
+    from takeup.assess.verdict import hash_of
+
+    verb.run(demo_site, tags=["EJ-1201"])
+    made = dossier.dossier(demo_site, "EJ-1201")
+
+    assert made.verdict.inputs_hash == hash_of(made.case)
+    assert made.case.theory is not None
+
+
+def test_only_the_newest_lines_are_kept():
+    """A cache of two forgets the one used longest ago."""
+    from takeup.assess.theory import Theory
+
+    def made(key):
+        return Worked(theory=Theory(line="x", key=key, revision=1))
+
+    kept = Theories(keep=2)
+    for key in "ab":
+        kept.put(key, made(key))
+    kept.get("a")
+    kept.put("c", made("c"))
+
+    assert kept.get("b") is None
+    assert kept.get("a").theory.key == "a"
+    assert kept.solved == 3
