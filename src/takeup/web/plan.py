@@ -19,6 +19,8 @@ from takeup.web.common import Form, back, jobs_of, page, site_of
 router = APIRouter()
 SIZING = re.compile(r"/calculator/sizing/[0-9a-f]{24}")
 """Where a search for a replacement leads when it is done."""
+DIAGNOSIS = re.compile(r"/lines/[^/?#\s]+/diagnosis")
+"""Where weighing the readings of a line leads when it is done."""
 
 
 @router.get("/plan")
@@ -75,7 +77,8 @@ def assess(request: Request) -> Response:
 def job(request: Request, id: str, then: str = "/") -> HTMLResponse:
     """Watch a job."""
     jobs = jobs_of(request)
-    safe = then if then in {"/", "/plan", "/documents"} or SIZING.fullmatch(then) else "/"
+    known = then in {"/", "/plan", "/documents"}
+    safe = then if known or SIZING.fullmatch(then) or DIAGNOSIS.fullmatch(then) else "/"
     return page(
         request,
         "job.html",
