@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from fastapi import APIRouter, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
@@ -14,8 +16,10 @@ from takeup.desk.plan import outage_of
 from takeup.documents import pictures
 from takeup.documents.drawing import WEB
 from takeup.documents.mechanics import TWO_LIVES, mechanics
-from takeup.register.entities import OptionName
+from takeup.register.entities import LineModel, OptionName
 from takeup.web.common import Form, back, page, site_of
+from takeup.web.line_isometric import boxed_in
+from takeup.web.lines import address
 from takeup.web.overview import link
 
 router = APIRouter()
@@ -50,7 +54,21 @@ def _show(
         two_lives=TWO_LIVES,
         form=form,
         option_names=[name.value for name in OptionName],
+        asks=_asks(found.case.line.tag, found.case.joint.tag, request),
     )
+
+
+def _asks(line: str, tag: str, request: Request) -> dict[str, tuple[str, str]]:
+    """What the model of the line can be asked about a joint, by the option it bears on."""
+    if site_of(request).register().find(LineModel, line) is None:
+        return {}
+    return {
+        OptionName.BOX_IN.value: ("What if this joint is boxed in?", boxed_in(line, tag)),
+        OptionName.DESIGN_OUT.value: (
+            "Can this joint be designed out?",
+            f"{address(line, 'design-out')}?joint={quote(tag, safe='')}",
+        ),
+    }
 
 
 @router.post("/joints/{tag}/decision")

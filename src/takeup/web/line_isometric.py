@@ -25,6 +25,8 @@ class Drawn(NamedTuple):
 
     paper: str
     """SVG of one state; empty where it cannot be drawn"""
+    paper_before: str
+    """The same of the line before a change"""
     scene: Scene | None
     json: Markup
     """The scene for the script"""
@@ -38,6 +40,7 @@ def drawn(
     state: str = "",
     checks: Sequence[Check] = (),
     before: tuple[Line, Sequence[StateResult]] | None = None,
+    gone: Sequence[str] = (),
     said: Mapping[str, Sequence[tuple[str, ...]]] | None = None,
     links: Mapping[str, Sequence[tuple[str, str]]] | None = None,
     system: System,
@@ -45,12 +48,22 @@ def drawn(
     """Draw ``line`` both ways; a line that hangs nowhere together is told by its faults."""
     result = next((one for one in results if one.state == state), None)
     try:
-        paper = isometric(line, result, checks=checks, system=system, palette=WEB)
-        found = scene(line, results, checks=checks, before=before, said=said, links=links,
-                      system=system)  # fmt: skip
+        standing = _without(line, gone)
+        paper = isometric(standing, result, checks=checks, system=system, palette=WEB)
+        past = ""
+        if before is not None:
+            then = next((one for one in before[1] if one.state == state), None)
+            past = isometric(before[0], then, system=system, palette=WEB)
+        found = scene(line, results, checks=checks, before=before, gone=gone, said=said,
+                      links=links, system=system)  # fmt: skip
     except TakeupError:
-        return Drawn("", None, Markup(), state)
-    return Drawn(paper, found, in_page(found), state)
+        return Drawn("", "", None, Markup(), state)
+    return Drawn(paper, past, found, in_page(found), state)
+
+
+def _without(line: Line, gone: Sequence[str]) -> Line:
+    kept = tuple(one for one in line.supports if one.name not in gone)
+    return msgspec.structs.replace(line, supports=kept) if gone else line
 
 
 def in_page(found: Scene) -> Markup:
@@ -59,18 +72,24 @@ def in_page(found: Scene) -> Markup:
     return Markup(text)
 
 
-def where_else(line: Line, tags: Iterable[str], *, first: str) -> dict[str, list[tuple[str, str]]]:
+def boxed_in(line: str, tag: str) -> str:
+    """The address that asks what happens if a joint is boxed in, through the next cycle."""
+    name = quote(tag, safe="")
+    there = f"/lines/{quote(line, safe='')}/what-if"
+    return f"{there}?joint:{name}:do=lock&next_cycle=yes"
+
+
+def where_else(line: str, tags: Iterable[str]) -> dict[str, list[tuple[str, str]]]:
     """What can be asked of each joint of the register from its place in the drawing."""
-    base = f"/lines/{quote(line.tag, safe='')}"
+    base = f"/lines/{quote(line, safe='')}"
     found: dict[str, list[tuple[str, str]]] = {}
     for tag in tags:
         name = quote(tag, safe="")
         found[tag] = [
             ("Everything about this joint", f"/joints/{name}"),
-            ("What if it is boxed in?", f"{base}/what-if?joint:{name}:do=lock&joint:{name}:at="
-             f"{quote(first, safe='')}&next_cycle=yes"),
+            ("What if it is boxed in?", boxed_in(line, tag)),
             ("Can it be designed out?", f"{base}/design-out?joint={name}"),
-        ]  # fmt: skip
+        ]
     return found
 
 

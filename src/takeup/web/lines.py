@@ -127,14 +127,13 @@ def _show(
     picture: Drawn | None = None
     if solved is not None and solved.line is not None:
         tags = [one.tag for one in register.of_line(Joint, line.tag)]
-        last = report.between[1] if report and report.between else ""
         picture = drawn(
             solved.line,
             solved.results,
             state=shown.state if shown else "",
             checks=report.checks if report is not None else (),
             said=use_of(uses, site.system),
-            links=where_else(solved.line, tags, first=last),
+            links=where_else(line.tag, tags),
             system=site.system,
         )
     return page(

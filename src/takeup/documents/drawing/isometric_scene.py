@@ -105,6 +105,8 @@ class SceneTarget(msgspec.Struct, frozen=True, kw_only=True):
     """Load of the line on an anchor by state, of the largest [-]"""
     numbers: tuple[tuple[Row, ...], ...] = ()
     """By state"""
+    gone: bool = False
+    """Whether a change took it away"""
     says: tuple[str, ...] = ()
     """By state: anything out of the ordinary"""
     links: tuple[Link, ...] = ()
@@ -133,6 +135,7 @@ def scene(
     *,
     checks: Sequence[Check] = (),
     before: tuple[Line, Sequence[StateResult]] | None = None,
+    gone: Sequence[str] = (),
     said: Mapping[str, Sequence[Row]] | None = None,
     links: Mapping[str, Sequence[Link]] | None = None,
     system: System = System.METRIC,
@@ -141,11 +144,14 @@ def scene(
     """The scene of ``line`` in the states of ``results``.
 
     ``checks`` mark pieces over a limit.  ``before`` is the line before a change, with the same
-    states solved: its shape stands beside, its numbers in a second column.  ``said`` adds rows
+    states solved: its shape stands beside, its numbers in a second column.  ``gone`` names supports
+    that the change took away.  ``said`` adds rows
     to the numbers of a joint or support in every state, ``links`` where else to look.  Raises
     as :func:`takeup.documents.drawing.isometric`.
     """
-    return _Made(line, results, checks, before, said or {}, links or {}, system, palette).scene()
+    made = _Made(line, results, checks, before, said or {}, links or {}, system, palette)
+    made.gone = frozenset(gone)
+    return made.scene()
 
 
 class _Shape:
@@ -199,6 +205,7 @@ class _Made:
         self.was = _Shape(*before) if before else None
         self.line, self.results = line, results
         self.said, self.links, self.system, self.palette = said, links, system, palette
+        self.gone: frozenset[str] = frozenset()
         every = np.vstack([*self.shape.curves, *(self.was.curves if self.was else ())])
         self.middle = (every.min(axis=0) + every.max(axis=0)) / 2.0
         self.over = {
@@ -340,8 +347,10 @@ class _Made:
             rows.append(self._allowed(one))
             numbers.append((*(row for row in rows if row), *self.said.get(one.name, ())))
             still = float(np.linalg.norm(now.force)) < STILL
-            words = ""
-            if still and isinstance(one, Rest):
+            words = "gone: it carries nothing" if one.name in self.gone else ""
+            if words:
+                pass
+            elif still and isinstance(one, Rest):
                 words = "the line has lifted off it, or never reached it"
             elif still and isinstance(one, RodHanger):
                 words = "the rod is slack"
@@ -361,6 +370,7 @@ class _Made:
             symbol=kind,
             along=self._along(one.station),
             size=self._size(one.station),
+            gone=one.name in self.gone,
             held=None if held is None else _triple(np.array(held, dtype=float)),
             moved=tuple(_triple(r.motion[at, :3]) for r in self.results),
             push=tuple(push) if isinstance(one, Anchor) else (),
@@ -470,6 +480,8 @@ class _Made:
             entries.append(("moved", "deflected shape" + (", after" if self.was else "")))
         if self.was:
             entries.append(("before", "deflected shape, before"))
+        if self.gone:
+            entries.append(("gone", "support that is gone"))
         if self.over:
             entries.append(("over", "over a limit"))
         return tuple((self._sample(kind), words) for kind, words in entries)
@@ -483,6 +495,9 @@ class _Made:
         elif kind in {"moved", "before"}:
             dash, stroke = ("6 3", p.accent) if kind == "moved" else ("1.5 3.5", p.soft)
             svg.line(*a, *b, stroke=stroke, width=1.8, dash=dash)
+        elif kind == "gone":
+            rod(svg, (14.0, 18.0), (30.0, 34.0), 2.4)
+            rod(svg, (14.0, 34.0), (30.0, 18.0), 2.4)
         elif kind == "over":
             svg.line(*a, *b, stroke=p.warn, width=8.0)
             svg.line(*a, *b, stroke=p.paper, width=4.0, dash="3 3")

@@ -177,6 +177,7 @@ class Line {
   support(target) {
     const node = make("g", { class: "iso-support" });
     node.innerHTML = this.scene.symbols[target.symbol];
+    if (target.gone) { node.classList.add("iso-gone"); node.innerHTML += '<path d="M-9,-9 L9,9 M-9,9 L9,-9"/>'; }
     const upright = /^(rest|rod hanger|variable spring|constant spring)/.test(target.symbol);
     return {
       node,

@@ -1,0 +1,276 @@
+"""What if something changes on a line: asked of its model as kept, told before and after."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from takeup.checks import Check, Outcome
+from takeup.desk import lines
+from takeup.errors import Contradiction, Refused, UnknownName
+from takeup.line import what_if as engine
+from takeup.line.model import (
+    Anchor,
+    Bend,
+    ConstantSpring,
+    Guide,
+    Joint,
+    Line,
+    Rest,
+    Straight,
+    Support,
+    VariableSpring,
+)
+from takeup.line.what_if_told import Row, Tell
+
+if TYPE_CHECKING:
+    from takeup.desk.site import Site
+    from takeup.line.solve import Prepared
+
+SAME = 0.005
+"""Share of the greater value up to which a number counts as unchanged."""
+FOR_ALL = ("sustained@",)
+"""Checks worked out with the supports as drawn: they do not see what happened to a support."""
+
+
+class Pair(msgspec.Struct, frozen=True, kw_only=True):
+    """One check before and after; ``None`` where it is not made."""
+
+    before: Check | None
+    after: Check | None
+
+    @property
+    def either(self) -> Check:
+        """The check as it is after, or before where there is none after."""
+        found = self.after or self.before
+        assert found is not None
+        return found
+
+    @property
+    def worse(self) -> bool:
+        """Whether it is not met after and was met before."""
+        return (
+            self.after is not None
+            and self.after.outcome == Outcome.NOT_MET
+            and (self.before is None or self.before.outcome != Outcome.NOT_MET)
+        )
+
+
+class Asked(msgspec.Struct, frozen=True, kw_only=True):
+    """A question to a line, and what comes of it."""
+
+    before: Line
+    after: Line
+    """As drawn: joints boxed in are locked, what is gone is still named"""
+    gone: tuple[str, ...]
+    """Supports that are lost"""
+    told: tuple[str, ...]
+    """The changes in words"""
+    found: engine.WhatIf
+    checks: tuple[Pair, ...]
+    """Nearest to their limit after the change first"""
+    between: tuple[str, str] | None
+    """States of the range stresses"""
+    notes: tuple[str, ...]
+
+    @property
+    def changed(self) -> tuple[Row, ...]:
+        """Numbers that change by more than half a per cent."""
+        return tuple(row for row in self.found.rows if not _same(row))
+
+    @property
+    def unchanged(self) -> tuple[Row, ...]:
+        """The others."""
+        return tuple(row for row in self.found.rows if _same(row))
+
+
+def _same(row: Row) -> bool:
+    return abs(row.change) <= SAME * max(abs(row.before), abs(row.after), 1e-9)
+
+
+def may(one: Support) -> tuple[str, ...]:
+    """What can happen to a support: of lose, seize, free, bottom, reset."""
+    if isinstance(one, Anchor) and one.stiffness is None:
+        return ()
+    found = ["lose", "seize"]
+    if isinstance(one, (VariableSpring, ConstantSpring, Rest, Guide)):
+        found.append("free")
+    if isinstance(one, (VariableSpring, ConstantSpring)):
+        found.append("bottom")
+    if isinstance(one, VariableSpring):
+        found.append("reset")
+    return tuple(found)
+
+
+def other_rate(line: Line, tag: str, rate: float) -> engine.Swap:
+    """The joint with bellows of another axial rate each [N/m], hot and cold; the rest follows.
+
+    Raises :class:`takeup.errors.UnknownName` for a joint that is not on the line.
+    """
+    joints = {piece.tag: piece for piece in line.pieces if isinstance(piece, Joint)}
+    if tag not in joints:
+        raise UnknownName("joint", tag, tuple(joints))
+    bellows = tuple(
+        msgspec.structs.replace(
+            one,
+            axial_rate=rate,
+            axial_rate_cold=None
+            if one.axial_rate_cold is None
+            else rate * one.axial_rate_cold / one.axial_rate,
+        )
+        for one in joints[tag].bellows
+    )
+    return engine.Swap(joint=tag, bellows=bellows)
+
+
+def model_of(site: Site, tag: str) -> Line:
+    """The line as its kept model states it.
+
+    Raises :class:`takeup.errors.UnknownName` where there is no model and
+    :class:`takeup.errors.Refused` where it cannot be worked out.
+    """
+    return _ready(site, tag).line
+
+
+def _ready(site: Site, tag: str) -> Prepared:
+    solved = lines.solved(site, tag)
+    if solved.ready is None:
+        raise Refused(
+            f"the model of line {tag} cannot be worked out, so nothing can be asked of it: "
+            f"{'; '.join(solved.faults[:3])}. Mend the text first"
+        )
+    return solved.ready
+
+
+def ask(
+    site: Site,
+    tag: str,
+    changes: Sequence[engine.Change],
+    *,
+    next_cycle: bool = False,
+    tell: Tell | None = None,
+) -> Asked:
+    """What ``changes`` do to line ``tag`` together.
+
+    ``next_cycle`` adds the cool-down and heat-up after the last state.  ``tell`` says forces
+    and stresses in the reader's units.  Raises as :func:`model_of` and
+    :func:`takeup.line.what_if.what_if`.
+    """
+    from takeup.line.solve import prepare
+
+    ready = _ready(site, tag)
+    if not changes:
+        raise Contradiction("nothing changes: say what happens to a joint, a support or a state")
+    cold, hot = _roles(ready.line)
+    if next_cycle:
+        if not cold or not hot:
+            raise Contradiction("the next cycle needs a state of role cold and one of role hot")
+        ready = prepare(engine.with_next_cycle(ready.line, cold, hot))
+        names = [state.name for state in ready.line.states]
+        cold, hot = names[-2], names[-1]
+    found = (
+        engine.what_if(ready, changes)
+        if tell is None
+        else engine.what_if(ready, changes, tell=tell)
+    )
+    checks, notes = _checks(ready, found, changes, cold, hot)
+    locked = {change.joint for change in changes if isinstance(change, engine.Lock)}
+    after = found.ready.line
+    pieces = tuple(
+        msgspec.structs.replace(piece, locked=True)
+        if isinstance(piece, Joint) and piece.tag in locked
+        else piece
+        for piece in after.pieces
+    )
+    return Asked(
+        before=ready.line,
+        after=msgspec.structs.replace(after, pieces=pieces),
+        gone=tuple(c.support for c in changes if isinstance(c, engine.Lose)),
+        told=tuple(words(change) for change in changes),
+        found=found,
+        checks=checks,
+        between=(cold, hot) if cold and hot else None,
+        notes=notes,
+    )
+
+
+def _roles(line: Line) -> tuple[str, str]:
+    cold = next((s.name for s in line.states if s.role == "cold"), "")
+    return cold, next((s.name for s in reversed(line.states) if s.role == "hot"), "")
+
+
+def _checks(
+    ready: Prepared,
+    found: engine.WhatIf,
+    changes: Sequence[engine.Change],
+    cold: str,
+    hot: str,
+) -> tuple[tuple[Pair, ...], tuple[str, ...]]:
+    """Checks before and after, matched by what they are of."""
+    from takeup.line.results import judge
+
+    if not cold or not hot:
+        return (), ("No code check was made: give one state the role cold and one hot.",)
+    by_law = tuple(
+        change
+        for change in changes
+        if isinstance(change, (engine.Lock, engine.Lose, engine.Seize, engine.Free, engine.Bottom))
+    )
+    before = {c.id: c for c in judge(ready, found.before, cold=cold, hot=hot).checks}
+    after = {c.id: c for c in judge(found.ready, found.after, cold=cold, hot=hot).checks}
+    notes = []
+    if by_law:
+        after = {id: c for id, c in after.items() if not id.startswith(FOR_ALL)}
+        before = {id: c for id, c in before.items() if not id.startswith(FOR_ALL)}
+        notes.append(
+            "Sustained stress is not checked after this change, because it is worked out with the "
+            "supports and joints as drawn: judge weight by the nominal stress in the table."
+        )
+    pairs = [
+        Pair(before=before.get(id), after=after.get(id)) for id in dict.fromkeys([*after, *before])
+    ]
+    pairs.sort(key=lambda pair: -(pair.either.ratio or 0.0))
+    return tuple(pairs), tuple(notes)
+
+
+def words(change: engine.Change) -> str:
+    """A change in words, without numbers that have a unit."""
+    match change:
+        case engine.Lock():
+            return f"{change.joint} boxed in as it stands in state {change.state}"
+        case engine.TakeOut():
+            return f"pipe in place of {change.joint}"
+        case engine.Swap():
+            return f"{change.joint} with other bellows"
+        case engine.Lose():
+            return f"{change.support} gone"
+        case engine.Seize():
+            return f"{change.support} seized from state {change.state} on"
+        case engine.Free():
+            return f"{change.support} set free: stops out, no friction"
+        case engine.Bottom():
+            return f"{change.support} on its lower stop from state {change.state} on"
+        case engine.Reset():
+            return f"{change.support} set otherwise"
+        case engine.Reheat():
+            return f"state {change.state} at another temperature"
+
+
+def stiffness_of(line: Line, tag: str) -> float:
+    """Axial rate of the first bellows of a joint as modelled [N/m]."""
+    return next(
+        piece.bellows[0].axial_rate
+        for piece in line.pieces
+        if isinstance(piece, Joint) and piece.tag == tag
+    )
+
+
+def has_pipe_beside(line: Line, joint: Joint) -> bool:
+    """Whether pipe ends at the joint, so that pipe could take its place."""
+    ends = {joint.start, joint.end}
+    return bool(joint.spool_pipe) or any(
+        isinstance(piece, (Straight, Bend)) and {piece.start, piece.end} & ends
+        for piece in line.pieces
+    )
