@@ -314,6 +314,66 @@ def test_a_weld_raises_the_stress_at_its_station() -> None:
     assert placed.factor[:3, at].tolist() == [2.3, 2.3, 1.0]
 
 
+# --- stated flexibility, acceleration --------------------------------------------------------
+
+
+def test_stated_flexibility_of_a_bend_is_that_of_the_book_where_it_is_the_same() -> None:
+    """k of 1.65/h stated changes nothing; twice as much in plane softens in plane only."""
+    from tests.line.test_solve import bent
+
+    corners = [(0.0, 0.0, 0.0), (3.0, 0.0, 0.0), (3.0, 3.0, 0.0)]
+    line = bent(SIX, corners, 0.229)
+    bend = next(p for p in line.pieces if isinstance(p, Bend))
+    k = float(codes.of_bend(SIX, bend).k)
+
+    def stiffness(**stated: float) -> Any:
+        said = (StatedFactors(piece=(bend.start, bend.end), source="hand", **stated),)
+        made = ready(msgspec.structs.replace(line, stated=said if stated else ()))
+        at = next(n for n, spot in enumerate(made.frame.spots) if spot.what == "bend")
+        return np.linalg.inv(made.frame.elements.end[at])
+
+    plain = stiffness()
+    assert np.allclose(stiffness(k_in=k, k_out=k, k_torsion=1.0), plain, rtol=1e-9)
+    soft = stiffness(k_in=2.0 * k)
+    assert soft[5, 5] == pytest.approx(2.0 * plain[5, 5], rel=1e-9)
+    assert soft[2, 2] == pytest.approx(plain[2, 2], rel=1e-9)
+
+
+def test_stated_flexibility_of_a_branch_turns_it_at_the_surface_of_the_run() -> None:
+    """A cantilevered branch moves by k d/(E I) times arm squared more, in its plane (hand)."""
+    tip = []
+    for stated in (
+        (),
+        (StatedFactors(station="T", part=OfTee.BRANCH, source="x", k_in=4.0),),
+    ):
+        line = branched(
+            supports=(Anchor(name="a", station="A"), Anchor(name="b", station="B")), stated=stated
+        )
+        made = ready(line)
+        at = next(
+            n for n, s in enumerate(made.frame.spots) if line.pieces[s.piece].end == "C"
+        )  # fmt: skip
+        tip.append(np.linalg.inv(made.frame.elements.end[at]))
+    inertia = math.pi / 64 * (0.1683**4 - (0.1683 - 2 * 0.00711) ** 4)
+    turn = 4.0 * (0.1683 - 0.00711) / (203.4e9 * inertia)
+    arm = 5.0 - 0.2731 / 2.0
+    assert tip[1][0, 0] - tip[0][0, 0] == pytest.approx(turn * arm**2, rel=1e-9)
+    assert tip[1][5, 5] - tip[0][5, 5] == pytest.approx(turn, rel=1e-9)
+    assert tip[1][2, 2] == pytest.approx(tip[0][2, 2], rel=1e-9)
+
+
+def test_acceleration_is_a_share_of_weight_sideways() -> None:
+    """0.3 g east pushes the anchors by 0.3 of the weight on them; without it nothing changes."""
+    still = State(name="cold", role="cold")
+    shaken = State(name="hot", role="hot", acceleration=(0.3, 0.0, 0.0))
+    made = ready(branched(states=(still, shaken)))
+    first, last = solve(made)
+    down = sum(r.force[2] for r in first.reactions)
+    aside = sum(r.force[0] for r in last.reactions)
+    assert aside == pytest.approx(-0.3 * down, rel=1e-9)
+    assert sum(r.force[0] for r in first.reactions) == pytest.approx(0.0, abs=1e-6)
+
+
 # --- properties ------------------------------------------------------------------------------
 
 

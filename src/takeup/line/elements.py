@@ -182,6 +182,20 @@ def bend(start: Array, end: Array, corner: Array, radius: Array, compliance: Arr
     )
 
 
+def sprung(made: Elements, at: int, share: float, axes: Array, compliance: Array) -> None:
+    """Put a rotational spring into straight piece ``at``, at ``share`` of its length, in place.
+
+    ``axes`` (3, 3) are its axes as rows, ``compliance`` (3,) its turning about each [rad/(N.m)].
+    """
+    arm, length = made.arm[at], float(made.length[at])
+    left = (1.0 - share) * length
+    seen = axes @ carry((1.0 - share) * arm[None, :])[0][3:, :]
+    flexibility = np.linalg.inv(made.end[at]) + seen.T @ (compliance[:, None] * seen)
+    made.end[at] = np.linalg.inv(flexibility)
+    loaded = axes @ cross_matrix(0.5 * left**2 * arm / length)
+    made.load_movement[at] += seen.T @ (compliance[:, None] * loaded)
+
+
 def from_flexibility(start: Array, end: Array, flexibility: Array) -> Elements:
     """Pieces whose flexibility at the end (n, 6, 6) is known; their mass is put on elsewhere."""
     arm = end - start

@@ -7,12 +7,13 @@ branch connection acts in its own plane, found from the three directions that me
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import msgspec
 import numpy as np
 
+from takeup.errors import Contradiction
 from takeup.line import codes, elements
 from takeup.line.model import (
     Bend,
@@ -22,6 +23,7 @@ from takeup.line.model import (
     Pipe,
     Reducer,
     StatedFactors,
+    Straight,
     Tee,
     TeeKind,
     Weld,
@@ -319,14 +321,10 @@ def planes(line: Line, made: Frame, tangent: Array) -> dict[int, _Plane]:
         if len(ends) != 3:
             continue
         out = [tangent[at, end] * (1.0 if end == 0 else -1.0) for at, end in ends]
-        pairs = ((0, 1), (0, 2), (1, 2))
-        a, b = min(pairs, key=lambda pair: float(out[pair[0]] @ out[pair[1]]))
-        c = 3 - a - b
-        across = np.cross(out[a] - out[b], out[c])
-        size = float(np.linalg.norm(across))
-        if size < 1e-6:
+        c, across = branch_of(out)
+        if not across.any():
             continue
-        across = across / size
+        a, b = (k for k in range(3) if k != c)
         normal = (float(across[0]), float(across[1]), float(across[2]))
         found[node] = _Plane(nodes[node], (ends[a], ends[b]), ends[c], normal)
     return found
@@ -446,6 +444,77 @@ class _Finder:
         return Place(
             element=at, end=end, pipe=pipe, index=index, normal=plane.normal, effective=effective
         )
+
+
+class BranchSpring(msgspec.Struct, frozen=True, kw_only=True):
+    """Flexibility of a branch at the surface of its run, as a person states it."""
+
+    end: int
+    """Of the piece at the tee: 0 its start, 1 its end"""
+    out: float
+    """From the station to the surface of the run [m]"""
+    axes: Array
+    """Normal of the tee's plane, across it, along the branch, as rows"""
+    k: tuple[float, float, float]
+    """In-plane, out-of-plane, torsion: turning is k d / (E I) of the branch [-]"""
+
+
+def branches(line: Line) -> dict[int, BranchSpring]:
+    """Springs of branches by number of the piece; a branch must begin as straight pipe.
+
+    Raises :class:`takeup.errors.Contradiction` where it does not.
+    """
+    wanted = {
+        one.station: one
+        for one in line.stated
+        if one.part is OfTee.BRANCH
+        and any(k is not None for k in (one.k_in, one.k_out, one.k_torsion))
+    }
+    if not wanted:
+        return {}
+    places_ = {one.name: np.array(one.position) for one in line.stations}
+    pipes = {pipe.name: pipe for pipe in line.pipes}
+    found = {}
+    for station, one in wanted.items():
+        ends = []
+        for number, piece in enumerate(line.pieces):
+            for end, (near, far) in enumerate(((piece.start, piece.end), (piece.end, piece.start))):
+                if near == station:
+                    to = np.array(piece.corner) if isinstance(piece, Bend) else places_[far]
+                    way = to - places_[station]
+                    ends.append((number, end, way / np.linalg.norm(way)))
+        if len(ends) != 3:
+            continue
+        branch, across = branch_of([way for _, _, way in ends])
+        number, end, way = ends[branch]
+        if not isinstance(line.pieces[number], Straight):
+            raise Contradiction(
+                f"flexibility of the branch at {station!r} (line {one.at}) is taken on straight "
+                "pipe only; put a straight leg between the tee and what follows"
+            )
+        run = max(
+            (pipes[getattr(line.pieces[n], "pipe", "")].outside
+             for n, _, _ in ends if n != number and getattr(line.pieces[n], "pipe", "") in pipes),
+            default=0.0,
+        )  # fmt: skip
+        found[number] = BranchSpring(
+            end=end,
+            out=run / 2.0,
+            axes=np.array([across, np.cross(across, way), way]),
+            k=(one.k_in or 0.0, one.k_out or 0.0, one.k_torsion or 0.0),
+        )
+    return found
+
+
+def branch_of(out: Sequence[Array]) -> tuple[int, Array]:
+    """Which of three directions from a station is the branch, and the normal of their plane.
+
+    The run goes straightest on.  The normal is zero where the three do not span a plane.
+    """
+    a, b = min(((0, 1), (0, 2), (1, 2)), key=lambda pair: float(out[pair[0]] @ out[pair[1]]))
+    across = np.cross(out[a] - out[b], out[3 - a - b])
+    size = float(np.linalg.norm(across))
+    return 3 - a - b, across / size if size > 1e-6 else np.zeros(3)
 
 
 def flexibility(line: Line) -> Callable[[Bend], tuple[float | None, float | None, float | None]]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from takeup import materials
 from takeup.errors import Contradiction, UnknownName
-from takeup.line import codes, elements
+from takeup.line import codes, elements, factors
 from takeup.line.elements import Elements
 from takeup.line.model import (
     BellowsSpring,
@@ -149,6 +149,8 @@ class _Gather:
         }
         self.inside: dict[str, tuple[int, ...]] = {}
         self.before: str = line.pipes[0].name if line.pipes else ""
+        self.of_bend = factors.flexibility(line)
+        self.branches = factors.branches(line)
 
     def add_node(self, name: str, point: Array) -> int:
         self.names.append(name)
@@ -208,7 +210,8 @@ class _Gather:
         if isinstance(piece, Straight):
             one = self.pipe(piece.pipe, piece.at)
             spot = Spot(piece=number, what="straight", pipe=piece.pipe)
-            self.put("straight", a, b, self.compliance(one), spot, one.mass, one.contents)
+            self.put("straight", a, b, self.compliance(one), spot, one.mass, one.contents,
+                     self.branch(number, one, length))  # fmt: skip
             self.before = piece.pipe
         elif isinstance(piece, Bend):
             self.bend(number, piece, a, b)
@@ -228,9 +231,22 @@ class _Gather:
         if self.stiffening is not None:
             pressure = self.stiffening.pressure
         k = float(codes.of_bend(one.pipe, piece, pressure, temperature_modulus).k)
+        compliance = self.compliance(one, k)
+        inside, outside, twist = self.of_bend(piece)
+        for place, stated, taken in ((5, inside, k), (4, outside, k), (3, twist, 1.0)):
+            compliance[place] *= 1.0 if stated is None else stated / taken
         spot = Spot(piece=number, what="bend", pipe=piece.pipe)
-        self.put("bend", a, b, self.compliance(one, k), spot, one.mass, one.contents,
+        self.put("bend", a, b, compliance, spot, one.mass, one.contents,
                  (np.array(piece.corner), piece.radius))  # fmt: skip
+
+    def branch(self, number: int, one: Section, length: float) -> Any:
+        """Spring at the run's surface of a branch whose flexibility a person states."""
+        found = self.branches.get(number)
+        if found is None:
+            return None
+        at = min(found.out / length, 1.0)
+        size = (one.pipe.outside - one.pipe.wall) / (self.moduli(one.metal) * one.inertia)
+        return (1.0 - at if found.end else at, found.axes, size * np.array(found.k))
 
     def reducer(self, number: int, piece: Reducer, a: int, b: int) -> None:
         first, last = self.pipe(piece.pipe, piece.at), self.pipe(piece.to_pipe, piece.at)
@@ -383,6 +399,9 @@ def frame(
         start, end = points[lot.start], points[lot.end]
         if kind == "straight":
             made = elements.straight(start, end, np.array(lot.compliance))
+            for at, extra in enumerate(lot.extra):
+                if extra is not None:
+                    elements.sprung(made, at, *extra)
         elif kind == "bend":
             corner = np.array([extra[0] for extra in lot.extra])
             radius = np.array([extra[1] for extra in lot.extra])
@@ -436,12 +455,10 @@ def growth(line: Line, made: Frame, state: State) -> Array:
 
 
 def line_load(made: Frame, state: State) -> Array:
-    """Weight per length of each element (n, 3) [N/m]."""
-    per_length = np.zeros((len(made.spots), 3))
-    if state.weight:
-        mass = made.mass + (made.contents if state.contents else 0.0)
-        per_length[:, 2] = -GRAVITY * mass
-    return per_length
+    """Weight, and acceleration as a static load, per length of each element (n, 3) [N/m]."""
+    mass = made.mass + (made.contents if state.contents else 0.0)
+    shares = np.array(state.acceleration) - [0.0, 0.0, float(state.weight)]
+    return np.asarray(GRAVITY * mass[:, None] * shares)
 
 
 def connected(made: Frame) -> Sequence[tuple[int, ...]]:
