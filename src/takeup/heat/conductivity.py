@@ -15,7 +15,7 @@ from importlib import resources
 import msgspec
 import numpy as np
 
-from takeup.errors import Contradiction, UnknownName, require_within
+from takeup.errors import Contradiction, MissingInput, UnknownName, require_within
 from takeup.sources import Source, Standing
 from takeup.units import Array, to_si
 
@@ -156,15 +156,14 @@ def metal(name: str) -> Curve:
     Raises :class:`takeup.errors.UnknownName` for the alloy and
     :class:`takeup.errors.MissingInput` where it has no conductivity row.
     """
-    from takeup.errors import MissingInput
     from takeup.materials import alloy, tables
 
+    extra = insulations().get(name)
+    if extra is not None and extra.group == "metal":
+        return extra
     found = alloy(name)
     row = found.rows.get("conductivity")
     if row is None:
-        extra = insulations().get(found.name)
-        if extra is not None:
-            return extra
         raise MissingInput(f"conductivity of {found.name}", ["a curve, or an alloy with a row"])
     rows = tables.table("conductivity")[row]
     weakest = max(range(len(rows.value)), key=lambda at: tables.rank(rows.standing[at]))

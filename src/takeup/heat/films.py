@@ -26,7 +26,7 @@ RA_MOST = 1e12
 RA_PLATE_MOST = 1e12
 
 AIR = Source(document="Sutherland relations for dry air",
-             at="viscosity and conductivity; within 2 % of handbook tables, 250-1100 K",
+             at="viscosity and conductivity; within 2.5 % of handbook tables, 250-1100 K",
              standing=Standing.SUPPORTED)  # fmt: skip
 NATURAL = Source(document="Churchill and Chu (1975), horizontal cylinder",
                  at="Ra up to 1e12, properties at the film temperature",

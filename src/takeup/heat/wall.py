@@ -77,6 +77,8 @@ class Weather(msgspec.Struct, frozen=True, kw_only=True):
     """Absorbed sunshine, mean over the circumference [W/m2]."""
     factor: Real = 1.0
     """On the convective film, for its scatter [-]."""
+    film: Real | None = None
+    """Convective film where it is known, in place of the relations [W/m2.K]."""
 
 
 class Stack(msgspec.Struct, frozen=True, kw_only=True):
@@ -132,7 +134,7 @@ _REFUSED = (
 _WEATHER = (
     ("ambient", "K", 200.0, 345.0),
     ("wind", "m/s", 0.0, 60.0),
-    ("emissivity", "", 0.02, 1.0),
+    ("emissivity", "", 0.0, 1.0),
     ("area_ratio", "", 1.0, 10.0),
     ("height", "m", 0.05, 200.0),
     ("sun", "W/m2", 0.0, 1200.0),
@@ -164,6 +166,9 @@ def refuse(stack: Stack) -> None:
     if stack.weather.surroundings is not None:
         require_within("weather: surroundings", stack.weather.surroundings, low=150.0,
                        high=1000.0, unit="K", whose="the weather of a wall")  # fmt: skip
+    if stack.weather.film is not None:
+        require_within("weather: film", stack.weather.film, low=0.1, high=1e5, unit="W/m2.K",
+                       whose="the weather of a wall")  # fmt: skip
     for layer in stack.layers:
         rows = _SOLID if isinstance(layer, Solid) else _GAP
         each(f"{layer.name}: ", layer, rows, "the layers of a wall")
@@ -269,6 +274,7 @@ class _Chunk:
         self.girth = _TWO_PI * self.radius[-1]
         self.convecting = ratio * part(weather.factor)
         self.sun = part(weather.sun)
+        self.film = None if weather.film is None else part(weather.film)
 
     def element(self, place: int, hot: Array, cold: Array) -> tuple[Array, Array, Array]:
         """Heat [W/m] through a layer and its slopes with the hot and the cold side [W/m.K]."""
@@ -288,10 +294,13 @@ class _Chunk:
 
     def outside(self, surface: Array) -> tuple[Array, Array, Array, Array]:
         """Heat [W/m] to the weather, its slope, the convective film and the Rayleigh number."""
-        film, natural, ra = outside_film(
-            surface, self.ambient, diameter=2.0 * self.radius[-1], wind=self.wind,
-            orientation=self.weather.orientation, height=self.weather.height,
-        )  # fmt: skip
+        if self.film is not None:
+            film, natural, ra = self.film, 0.0 * surface, 0.0 * surface
+        else:
+            film, natural, ra = outside_film(
+                surface, self.ambient, diameter=2.0 * self.radius[-1], wind=self.wind,
+                orientation=self.weather.orientation, height=self.weather.height,
+            )  # fmt: skip
         film = film * self.convecting
         cube = surface * surface * surface
         heat = self.girth * (
