@@ -240,6 +240,7 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
             for one, group in zip(told, result.groups, strict=False)
         ],
         rest,
+        fits=found.fits,
         palette=WEB,
     )
     blamed = [group.explanations[0] for group in result.groups[:GROUPS]]
@@ -301,7 +302,7 @@ def _isometric(kept: Kept, guilty: list[tuple[int, Any]]) -> str:
         for place in places(one):
             pointed[place] = f"{pointed[place]}, {number}" if place in pointed else str(number)
     try:
-        return isometric(line, pointed=pointed, system=kept.now.system, palette=WEB)
+        return isometric(line, pointed=pointed, system=kept.now.system, palette=WEB, width=720.0)
     except TakeupError:
         return ""
 

@@ -17,7 +17,7 @@ WIDTH = 980.0
 ROW, TOP = 58.0, 34.0
 NAMES, LEFT, LONG, VALUES = 6.0, 318.0, 440.0, 776.0
 """Where names stand, where the axes start, how long they are, where values stand [px]."""
-BADGE, WORDS, BARS, FULL = 20.0, 42.0, 560.0, 330.0
+BADGE, WORDS, BARS, FULL = 20.0, 42.0, 560.0, 320.0
 """Of the bars: number, words, where bars start and how long certainty is [px]."""
 NORMAL = 1.96
 MOST_SERIES = 5
@@ -156,11 +156,13 @@ def _legend(svg: Svg, legend: Sequence[Sequence[str]], y: float) -> None:
         y += 3.0
 
 
-def likely_bars(rows: Sequence[Likely], others: float, *, palette: Palette = PRINT) -> str:
+def likely_bars(
+    rows: Sequence[Likely], others: float, *, fits: bool = True, palette: Palette = PRINT
+) -> str:
     """Groups of explanations as bars with their probability, everything else below them.
 
     A group that holds *everything sound* is hatched, the rest filled; what is not listed is an
-    open bar.
+    open bar.  Where nothing ``fits`` the readings all bars are open and it is said so.
     """
     told = [(row, _told(row)) for row in rows]
     heights = [max(34.0, 15.0 * len(lines) + 14.0) for _, lines in told]
@@ -168,7 +170,8 @@ def likely_bars(rows: Sequence[Likely], others: float, *, palette: Palette = PRI
     lead = f"; first: {rows[0].words}, {percent(rows[0].share)}" if rows else ""
     svg = Svg(WIDTH, height, "What it may be", f"{len(rows)} groups of explanations{lead}", palette)
     svg.text(WORDS, 16, "explanation, likeliest of its group", size=11, fill=palette.soft)
-    svg.text(BARS, 16, "stated probability of the group", size=11, fill=palette.soft)
+    head = "stated probability of the group" if fits else "nothing fits: share of the nearest"
+    svg.text(BARS, 16, head, size=11, fill=palette.soft if fits else palette.warn)
     for share in (0.0, 0.5, 1.0):
         x = BARS + FULL * share
         svg.line(x, TOP - 8, x, height - 28, stroke=palette.hair, width=0.8)
@@ -184,10 +187,10 @@ def likely_bars(rows: Sequence[Likely], others: float, *, palette: Palette = PRI
                      fill=palette.soft if extra else None)  # fmt: skip
         long = max(2.0, FULL * row.share)
         fill = svg.hatch("sound", gap=4, stroke=palette.ink) if row.sound else palette.accent
-        svg.rect(BARS, y + 3, long, 18, fill=fill,
-                 stroke=palette.ink if row.sound else palette.accent)  # fmt: skip
-        svg.text(min(BARS + long + 8, WIDTH - 46), y + 17, percent(row.share), size=13,
-                 weight="600")  # fmt: skip
+        svg.rect(BARS, y + 3, long, 18, fill=fill if fits else "none", dash="" if fits else "3 2",
+                 stroke=palette.ink if row.sound or not fits else palette.accent)  # fmt: skip
+        svg.text(BARS + long + 8, y + 17, percent(row.share), size=13, weight="600" if fits else "",
+                 fill=None if fits else palette.soft)  # fmt: skip
         y += tall
     svg.text(WORDS, y + 16, "all else together", size=13, style="italic")
     long = max(2.0, FULL * others)
