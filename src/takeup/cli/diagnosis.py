@@ -97,7 +97,7 @@ def _alone(tag: str | None, model: Path, readings: Path, system: System) -> Diag
 def show(found: Diagnosed, system: System) -> None:
     """Print readings, groups, what to read next, cautions."""
     from takeup.desk.diagnosis import looks, next_words, quantity
-    from takeup.desk.diagnosis_evidence import NORMAL
+    from takeup.desk.diagnosis_placed import NORMAL
     from takeup.units import shown
 
     click.echo(f"Line {found.line}")
@@ -132,9 +132,8 @@ def show(found: Diagnosed, system: System) -> None:
         words, how = next_words(found, result.next)
         if words:
             click.echo(f"\nRead next: {words}\n  {how}")
-        for place, seen in looks(lead) if lead is not None else ():
-            if seen:
-                click.echo(f"Look at {place}: {seen}")
+        for place, seen in looks(found, lead) if lead is not None else ():
+            click.echo(f"Look at {place}: {seen}")
     if found.asked:
         click.echo("\nAsked:")
         for words in found.asked:
@@ -149,6 +148,8 @@ def show(found: Diagnosed, system: System) -> None:
 
 
 def _groups(found: Diagnosed) -> None:
+    from takeup.desk.diagnosis import by_place
+
     result = found.diagnosis
     assert result is not None
     if not found.fits:
@@ -170,6 +171,9 @@ def _groups(found: Diagnosed) -> None:
             click.echo(f"   what would split them: {told}")
     left = len(result.groups) - SHOWN
     rest = sum(group.posterior for group in result.groups[SHOWN:]) + result.others
+    click.echo("\nPlace by place, whatever else is wrong:")
+    for place, share in by_place(found)[:SHOWN]:
+        click.echo(f"  {share:6.1%}  {place}")
     click.echo(f"\n{max(left, 0)} further groups and all else together: {rest:.1%}")
 
 

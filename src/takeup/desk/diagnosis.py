@@ -21,7 +21,7 @@ from takeup.desk.diagnosis_words import Sides, how, look, places, plain, sides, 
 from takeup.desk.line_joints import joints
 from takeup.desk.results import pack, unpack
 from takeup.errors import Cancelled, Refused, TakeupError
-from takeup.line.diagnosis import Diagnosis, Explanation, Group, Hint, Kind, Reading
+from takeup.line.diagnosis import Diagnosis, Explanation, Fault, Group, Hint, Kind, Reading
 from takeup.progress import Progress, silent
 from takeup.units import System, shown
 
@@ -89,6 +89,8 @@ class Summary(msgspec.Struct, frozen=True, kw_only=True):
     """Of the group [-]"""
     places: tuple[str, ...]
     """Supports and joints that its likeliest explanation blames"""
+    shared: tuple[str, ...]
+    """Faults that every explanation of the group has, in words"""
     sound_leads: bool
     """Whether *everything sound* is among the leading group"""
     fits: bool
@@ -479,6 +481,7 @@ def summary(found: Diagnosed) -> Summary | None:
         members=members,
         probability=first.posterior,
         places=places(first.explanations[0]),
+        shared=tuple(fault.name for fault in shared(first)),
         sound_leads=any(not one.faults for one in first.explanations),
         fits=found.fits,
         next_reading=found.words(hint.reading) if hint is not None else "",
@@ -494,6 +497,24 @@ def next_words(found: Diagnosed, hint: Hint | None) -> tuple[str, str]:
     return (found.words(hint.reading), how(hint.reading)) if hint is not None else ("", "")
 
 
-def looks(explanation: Explanation) -> tuple[tuple[str, str], ...]:
-    """What to look for on site for each fault of an explanation."""
-    return tuple((fault.name, look(fault)) for fault in explanation.faults)
+def looks(found: Diagnosed, explanation: Explanation) -> tuple[tuple[str, str], ...]:
+    """What to look at on site for each fault of an explanation, and what to look for."""
+    return tuple(
+        (fault.place, seen) for fault in explanation.faults if (seen := look(fault, found.sides))
+    )
+
+
+def shared(group: Group) -> tuple[Fault, ...]:
+    """Faults that every explanation of a group has: what stays when they cannot be told apart."""
+    first, *rest = group.explanations
+    return tuple(fault for fault in first.faults if all(fault in one.faults for one in rest))
+
+
+def by_place(found: Diagnosed) -> tuple[tuple[str, float], ...]:
+    """How likely something is wrong at each place, at least, over all explanations listed."""
+    shares: dict[str, float] = {}
+    for group in found.diagnosis.groups if found.diagnosis is not None else ():
+        for one in group.explanations:
+            for place in {fault.place for fault in one.faults}:
+                shares[place] = shares.get(place, 0.0) + one.posterior
+    return tuple(sorted(shares.items(), key=lambda pair: -pair[1]))

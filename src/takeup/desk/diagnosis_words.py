@@ -185,7 +185,10 @@ def how(reading: Reading) -> str:
 LOOK: dict[str, str] = {
     "upper stop": "pointer at the upper end of its slot when cold, travel stops left in, coil open",
     "lower stop": "pointer at the lower end of its slot when cold, coil closed",
-    "seized": "pointer or shoe that stands where it stood cold; rust, debris, paint, a wedge",
+    "seized": "a shoe that stands hot where it stood cold; rust, debris, paint, a wedge, no bright "
+    "metal where it should slide",
+    "spring seized": "a pointer that stands hot where it stood cold; stops left in, rust, a coil "
+    "that rubs its can",
     "load": "the load flange or turnbuckle against the maker's plate; pointer off its marks",
     "lost": "rod, clamp, shoe or guide steel gone or loose; daylight where there should be contact",
     "slack": "a rod that can be moved by hand",
@@ -199,8 +202,11 @@ LOOK: dict[str, str] = {
 """What to look for on site, by fault; common practice, no published source."""
 
 
-def look(fault: Fault) -> str:
+def look(fault: Fault, found: Sides | None = None) -> str:
     """What to look for on site."""
+    kind = found.kinds.get(fault.place, "") if found is not None else ""
+    if fault.what == "seized" and kind.endswith("spring"):
+        return LOOK["spring seized"]
     return LOOK.get(fault.what, "")
 
 

@@ -35,6 +35,8 @@ GROUPS = 5
 """Groups told one by one; what comes after is in the list of all else."""
 PREDICTED = 3
 """Explanations drawn beside *everything sound*."""
+LEAST, SHOWN = 0.02, 8
+"""Places told one by one: from this probability on, at most so many."""
 KINDS = {
     LineQuantity.LOAD: "force",
     LineQuantity.OPENING: "angle",
@@ -49,6 +51,8 @@ class Told(NamedTuple):
     percent: str
     words: str
     looks: tuple[tuple[str, str], ...]
+    shared: tuple[str, ...]
+    """Faults that every explanation of the group has"""
     others: tuple[tuple[str, str], ...]
     """Chance and words of what cannot be told from the first"""
     splits: tuple[tuple[str, str, str], ...]
@@ -270,8 +274,11 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
         "rows": rows,
         "series": series,
         "numbers": [number for number, _ in drawn],
-        "drawing": _isometric(kept, guilty),
+        "drawing": _isometric(kept, guilty, [group.posterior for group in result.groups]),
         "next": (next_words, how, _enter(found, result.next.reading) if result.next else ""),
+        "places": [
+            (place, percent(share)) for place, share in diagnosis.by_place(found) if share >= LEAST
+        ][:SHOWN],
         "rise": result.rise,
     }
 
@@ -282,7 +289,8 @@ def _told(found: Diagnosed, number: int, group: Group) -> Told:
         number=number,
         percent=percent(group.posterior),
         words=found.plain(first),
-        looks=tuple((place, seen) for place, seen in diagnosis.looks(first) if seen),
+        looks=diagnosis.looks(found, first),
+        shared=tuple(fault.name for fault in diagnosis.shared(group)),
         others=tuple((percent(one.posterior), found.plain(one)) for one in group.explanations[1:]),
         splits=tuple(
             (*diagnosis.next_words(found, hint), _enter(found, hint.reading))
@@ -292,7 +300,7 @@ def _told(found: Diagnosed, number: int, group: Group) -> Told:
     )
 
 
-def _isometric(kept: Kept, guilty: list[tuple[int, Any]]) -> str:
+def _isometric(kept: Kept, guilty: list[tuple[int, Any]], chances: list[float]) -> str:
     """The line with the places that each numbered explanation blames."""
     line = kept.now.line
     if line is None or not kept.fresh:
@@ -300,7 +308,8 @@ def _isometric(kept: Kept, guilty: list[tuple[int, Any]]) -> str:
     pointed: dict[str, str] = {}
     for number, one in guilty:
         for place in places(one):
-            pointed[place] = f"{pointed[place]}, {number}" if place in pointed else str(number)
+            words = f"{number}: {percent(chances[number - 1])}"
+            pointed[place] = f"{pointed[place]}, {words}" if place in pointed else words
     try:
         return isometric(line, pointed=pointed, system=kept.now.system, palette=WEB, width=720.0)
     except TakeupError:

@@ -182,6 +182,7 @@ def _marks(form: Form, joint: Joint) -> list[Any]:
     state = form.choice("state", f.LineState, needed="hot or cold")
     metal = form.number("pipe_temperature", "temperature")
     blur = form.number("uncertainty", "movement")
+    seen = form.choice("seen", f.ClockSeen)
     read = {clock: form.number(f"clock{clock}", "movement") for clock in CLOCKS}
     if not any(v is not None for v in read.values()) and not form.faults:
         form.faults["clock12"] = "enter at least one clock"
@@ -199,6 +200,7 @@ def _marks(form: Form, joint: Joint) -> list[Any]:
             uncertainty=blur,
             instrument=form.text("instrument"),
             pipe_temperature=metal,
+            seen=seen,
         )
         for clock, length in read.items()
         if length is not None

@@ -13,11 +13,11 @@ from takeup.documents.drawing.view import wrap
 from takeup.errors import Contradiction
 from takeup.units import System, from_si, kind_of, shown
 
-WIDTH = 980.0
-ROW, TOP = 58.0, 34.0
-NAMES, LEFT, LONG, VALUES = 6.0, 318.0, 440.0, 776.0
+WIDTH = 880.0
+ROW, TOP = 64.0, 34.0
+NAMES, LEFT, LONG, VALUES = 6.0, 268.0, 420.0, 706.0
 """Where names stand, where the axes start, how long they are, where values stand [px]."""
-BADGE, WORDS, BARS, FULL = 20.0, 42.0, 560.0, 320.0
+BADGE, WORDS, BARS, FULL = 18.0, 40.0, 490.0, 290.0
 """Of the bars: number, words, where bars start and how long certainty is [px]."""
 NORMAL = 1.96
 MOST_SERIES = 5
@@ -67,7 +67,7 @@ def marks_against(
         raise Contradiction(f"{len(series)} explanations; the drawing has {MOST_SERIES} shapes")
     if any(len(row.predicted) != len(series) for row in rows):
         raise Contradiction("a reading has another number of predictions than explanations")
-    legend = [wrap(words, WIDTH - 60.0, 12.0) for words in series]
+    legend = [wrap(words, WIDTH - 60.0, 13.0) for words in series]
     foot = 24.0 + 16.0 * (1 + sum(len(lines) for lines in legend)) + 22.0
     svg = Svg(
         WIDTH,
@@ -76,9 +76,9 @@ def marks_against(
         f"{len(rows)} readings; {len(series)} explanations: {'; '.join(series)}",
         palette,
     )
-    svg.text(NAMES, 16, "reading", size=11, fill=palette.soft)
-    svg.text(LEFT, 16, "each on its own scale", size=11, fill=palette.soft)
-    svg.text(VALUES, 16, "measured, and 95 % with the model", size=11, fill=palette.soft)
+    svg.text(NAMES, 16, "reading", size=12, fill=palette.soft)
+    svg.text(LEFT, 16, "each on its own scale", size=12, fill=palette.soft)
+    svg.text(VALUES, 16, "measured ± 95 % with model", size=12, fill=palette.soft)
     if not rows:
         svg.text(WIDTH / 2, TOP + 30, "no reading was weighed", anchor="middle", size=14)
     for place, row in enumerate(rows):
@@ -90,10 +90,11 @@ def marks_against(
 
 
 def _row(svg: Svg, row: MarkRow, top: float, system: System) -> None:
-    p, y = svg.palette, top + 24.0
-    lines = wrap(row.name, LEFT - NAMES - 16.0, 13.0)[:3]
+    p, y, above = svg.palette, top + 33.0, top + 15.0
+    lines = wrap(row.name, LEFT - NAMES - 16.0, 14.5)[:3]
+    start = top + 32.0 - 7.0 * (len(lines) - 1)
     for at, words in enumerate(lines):
-        svg.text(NAMES, top + 19 + 14 * at, words, size=12.5, weight="bold" if at == 0 else "")
+        svg.text(NAMES, start + 14 * at, words, size=13.5, weight="bold" if at == 0 else "")
     measured = float(from_si(row.measured, row.kind, system))
     half = NORMAL * row.error / kind_of(row.kind).show(system).factor
     values = [float(from_si(v, row.kind, system)) for v in row.predicted]
@@ -104,26 +105,26 @@ def _row(svg: Svg, row: MarkRow, top: float, system: System) -> None:
     def x(value: float) -> float:
         return LEFT + LONG * (value - low) / (high - low)
 
-    svg.line(LEFT, y, LEFT + LONG, y, stroke=p.hair, width=1)
+    a, b = x(measured - half), x(measured + half)
+    svg.rect(a, top + 4, b - a, 38, fill=p.tint)
+    svg.line(LEFT, top + 44, LEFT + LONG, top + 44, stroke=p.soft, width=0.7)
     step = nice((high - low) / 4.0)
     tick = step * -(-low // step)
     while tick <= high + 1e-12:
         zero = abs(tick) < 1e-9 * step + 1e-15
-        svg.line(x(tick), y - (16 if zero else 4), x(tick), y + (16 if zero else 4),
-                 stroke=p.soft, width=1.2 if zero else 0.7)  # fmt: skip
-        svg.text(x(tick), y + 29, f"{0.0 if zero else tick:g}", size=10.5, anchor="middle",
-                 fill=p.soft)  # fmt: skip
+        svg.line(x(tick), top + (4 if zero else 40), x(tick), top + 47, stroke=p.soft,
+                 width=1.2 if zero else 0.7)  # fmt: skip
+        words = f"{0.0 if zero else tick:g}".replace("-", "\u2212")
+        svg.text(x(tick), top + 57, words, size=11.5, anchor="middle", fill=p.soft)
         tick += step
-    a, b = x(measured - half), x(measured + half)
-    svg.rect(a, y - 13, b - a, 26, fill=p.tint)
+    for at, value in reversed(list(enumerate(values))):
+        _shape(svg, at, x(value), above)
     svg.line(a, y, b, y, width=2.2)
     for edge in (a, b):
-        svg.line(edge, y - 7, edge, y + 7, width=2.2)
-    for at, value in reversed(list(enumerate(values))):
-        _shape(svg, at, x(value), y)
+        svg.line(edge, y - 6, edge, y + 6, width=2.2)
     svg.circle(x(measured), y, 4.6, fill=p.ink, stroke=p.ink)
-    svg.text(VALUES, y + 4, f"{shown(row.measured, row.kind, system)} ± "
-             f"{shown(NORMAL * row.error, row.kind, system)}", size=12.5)  # fmt: skip
+    svg.text(VALUES, top + 32, f"{shown(row.measured, row.kind, system)} ± "
+             f"{shown(NORMAL * row.error, row.kind, system)}", size=13.5)  # fmt: skip
 
 
 def _shape(svg: Svg, which: int, x: float, y: float) -> None:
@@ -146,12 +147,12 @@ def _legend(svg: Svg, legend: Sequence[Sequence[str]], y: float) -> None:
     p = svg.palette
     svg.line(NAMES, y - 4, NAMES + 26, y - 4, width=2.2)
     svg.circle(NAMES + 13, y - 4, 4.6, fill=p.ink, stroke=p.ink)
-    svg.text(42, y, "measured, hot minus cold unless said otherwise", size=12)
+    svg.text(42, y, "measured, hot minus cold unless said otherwise", size=13)
     y += 20.0
     for which, lines in enumerate(legend):
         _shape(svg, which, NAMES + 13, y - 4)
         for words in lines:
-            svg.text(42, y, words, size=12)
+            svg.text(42, y, words, size=13)
             y += 16.0
         y += 3.0
 
@@ -169,7 +170,7 @@ def likely_bars(
     height = TOP + sum(heights) + 34.0 + 26.0
     lead = f"; first: {rows[0].words}, {percent(rows[0].share)}" if rows else ""
     svg = Svg(WIDTH, height, "What it may be", f"{len(rows)} groups of explanations{lead}", palette)
-    svg.text(WORDS, 16, "explanation, likeliest of its group", size=11, fill=palette.soft)
+    svg.text(WORDS, 16, "explanation, likeliest of its group", size=12, fill=palette.soft)
     head = "stated probability of the group" if fits else "nothing fits: share of the nearest"
     svg.text(BARS, 16, head, size=11, fill=palette.soft if fits else palette.warn)
     for share in (0.0, 0.5, 1.0):
@@ -183,7 +184,7 @@ def likely_bars(
         svg.text(BADGE, y + 16.5, str(row.number), size=13, anchor="middle", weight="600")
         for at, words in enumerate(lines):
             extra = at == len(lines) - 1 and bool(row.more)
-            svg.text(WORDS, y + 16 + 15 * at, words, size=11.5 if extra else 13,
+            svg.text(WORDS, y + 16 + 15 * at, words, size=12 if extra else 14,
                      fill=palette.soft if extra else None)  # fmt: skip
         long = max(2.0, FULL * row.share)
         fill = svg.hatch("sound", gap=4, stroke=palette.ink) if row.sound else palette.accent
@@ -200,7 +201,7 @@ def likely_bars(
 
 
 def _told(row: Likely) -> list[str]:
-    lines = wrap(row.words, BARS - WORDS - 20.0, 13.5)
+    lines = wrap(row.words, BARS - WORDS - 20.0, 14.5)
     if row.more:
         others = "explanation" if row.more == 1 else "explanations"
         lines.append(f"and {row.more} {others} that the readings cannot tell from it")
