@@ -177,13 +177,13 @@ def test_the_whole_load_on_an_anchor_is_judged_beside_the_thrust_alone():
     held = theory(case, move(-0.042), loads=(load("12-N1", 3e5), load("12-A1", 1.2e6)))
     found = mechanism(judge(change(case, theory=held)), Mechanism.THRUST)
 
-    assert check(found, "thrust.12-N1@operating, model").outcome is Outcome.MET
-    assert check(found, "thrust.12-A1@operating, model").outcome is Outcome.NOT_MET
+    assert check(found, "thrust.12-N1.model@operating").outcome is Outcome.MET
+    assert check(found, "thrust.12-A1.model@operating").outcome is Outcome.NOT_MET
     assert check(found, "thrust.12-A1@operating").outcome is Outcome.MET
     assert found.level is Level.ACT_NOW
     unknown = tuple(change(s, capacity=None) for s in case.supports)
     open_ = mechanism(judge(change(case, theory=held, supports=unknown)), Mechanism.THRUST)
-    assert check(open_, "thrust.12-A1@operating, model").outcome is Outcome.NOT_EVALUATED
+    assert check(open_, "thrust.12-A1.model@operating").outcome is Outcome.NOT_EVALUATED
 
 
 def test_pins_get_the_loads_of_the_model_where_none_is_on_record():

@@ -222,7 +222,7 @@ def _loads(case: JointCase, item: Hardware) -> dict[str, Any]:
         if model is not None and pull.state == model.hot and pull.most is None
     ]
     if pins and along is None and all(pull.thrust is not None for pull in pins):
-        along = max((pull.force - (pull.thrust or 0.0) for pull in pins), key=abs)
+        along = max(0.0, *(pull.force - (pull.thrust or 0.0) for pull in pins))
     if pins and across is None and other is None:
         across, other = 0.0, max(pull.across for pull in pins)
     return {"weight_along": along, "weight_across": across, "lateral_load": other}

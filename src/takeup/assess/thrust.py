@@ -392,8 +392,8 @@ def _by_model(
         return []
     return [
         compare(
-            id=f"thrust.{item}@operating, model",
-            name=f"Load on {item}, {model.hot}, by the model of the line",
+            id=f"thrust.{item}.model@operating",
+            name=f"Load on {item} by the model of the line, operating ({model.hot})",
             demand=load,
             capacity=capacity,
             kind="force",

@@ -77,6 +77,8 @@ def _one(
     decision = None
     if case.next_outage is not None:
         decision = register.find(Decision, f"{tag}/{case.next_outage.tag}")
+    model = case.theory
+    worked = site.theories.get(model.key) if model is not None and model.solved else None
     return Dossier(
         system=register.plant.units,
         case=case,
@@ -88,6 +90,8 @@ def _one(
         photo_folder=str(site.photo_folder),
         history=history(site, tag),
         questions=questions,
+        line=worked.line if worked is not None else None,
+        line_state=worked.state if worked is not None else None,
         made=site.now(),
     )
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from takeup.assess.model import SEVERITY, JointCase, Level, Verdict
 from takeup.documents import pictures
 from takeup.documents.drawing import level_mark
+from takeup.documents.line_part import line_part
 from takeup.documents.mechanics import TWO_LIVES, BellowsPart, mechanics
 from takeup.documents.model import Dossier
 from takeup.documents.typst_render import head
@@ -36,6 +39,9 @@ def render(dossier: Dossier, out: Path) -> Path:
         files[f"bellows-{number}.svg"] = one.drawing or EMPTY
     for number, held in enumerate(worked.hardware):
         files[f"path-{number}.svg"] = held.drawing or EMPTY
+    line = line_part(dossier)
+    files["line.svg"] = line.drawing or EMPTY
+    files["line-marks.svg"] = line.marks or EMPTY
     photos = []
     for photo in dossier.photos:
         path = Path(dossier.photo_folder) / photo.file
@@ -71,6 +77,8 @@ def render(dossier: Dossier, out: Path) -> Path:
             }
             for n, held in enumerate(worked.hardware)
         ],
+        "line": msgspec.to_builtins(line)
+        | {"drawing": "line.svg" if line.drawing else "", "marks": bool(line.marks)},
         "grounds": [
             {
                 "claim": ground.claim,

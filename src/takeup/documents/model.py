@@ -8,6 +8,8 @@ import msgspec
 
 from takeup.assess.model import Confidence, JointCase, Level, Mechanism, Verdict
 from takeup.evidence.facts import Photo
+from takeup.line.model import Line as LineShape
+from takeup.line.solve import StateResult
 from takeup.options.model import Option
 from takeup.plan.model import Choice, Milestone, Plan
 from takeup.register.entities import (
@@ -106,6 +108,10 @@ class Dossier(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     history: tuple[FactChange, ...]
     questions: tuple[str, ...] = ()
     """What stands out in the register about this joint, without being wrong."""
+    line: LineShape | None = None
+    """The modelled line, for its drawing."""
+    line_state: StateResult | None = None
+    """It as solved hot."""
     made: dt.datetime
     """When this was gathered: the date printed on documents."""
 
