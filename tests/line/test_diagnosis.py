@@ -20,7 +20,8 @@ from takeup.line.diagnosis import (
     faults_of,
     model,
 )
-from takeup.line.diagnosis.predict import Model, exact, first_order, sound_at
+from takeup.line.diagnosis.faults import TEMPERATURE
+from takeup.line.diagnosis.predict import Model, exact, follow, sound_at
 from takeup.line.model import (
     Anchor,
     BellowsSpring,
@@ -182,35 +183,61 @@ def test_posterior_is_shared_out_once() -> None:
     assert sum(group.posterior for group in found.groups) + found.others == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize(
-    ("place", "what", "size"),
-    [("S1", "load", 0.5), ("S2", "seized", 0.0), ("R1", "lost", 0.0), ("EJ-1", "stiffened", 5.0)],
-)
-def test_first_order_stands_near_the_full_solution(place: str, what: str, size: float) -> None:
-    """Where no other contact changes, the tangent gives movements to a few per cent."""
-    one = [fault(place, what, size)]
-    near, full = first_order(ready(), one)[0], exact(ready(), one)
-    moved = np.array([reading.kind != Kind.LOAD for reading in ready().readings])
-    effect = np.abs(full - first_order(ready(), [])[0])[moved].max()
-    assert np.abs(near - full)[moved].max() < 0.03 * effect + 2e-5
+@pytest.mark.parametrize("point", [(1.0, 1.0), (1.21, 1.55), (0.79, 0.05)])
+def test_faults_followed_together_are_those_of_the_solver(point: tuple[float, float]) -> None:
+    """Every single fault shows what the solver of lines finds for it, at any point of the grid."""
+    base = ready()
+    every = [one for one in faults_of(made()) if one.place != TEMPERATURE]
+    found = follow(base, [(one,) for one in every])
+    assert found.good.all()
+    sound, at = sound_at(base, *point), base.points.index(point)
+    moved = np.array([reading.kind != Kind.LOAD for reading in base.readings])
+    scale = np.where(moved, 1e-8, 1e-2)  # 10 nm, a hundredth of a newton
+    for one, effect in zip(every, found.values, strict=True):
+        theirs = exact(base, [one], sound) + base.record - sound.values
+        assert np.abs((effect[at] - theirs) / scale).max() < 1.0, one.name
+
+
+def test_a_pair_is_more_than_its_sum_where_one_opens_what_the_other_closes() -> None:
+    """Two faults followed together agree with the solver; their sum does not."""
+    base = ready()
+    pair = [fault("R1", "lost"), fault("G1", "lost")]
+    both = follow(base, [pair, pair[:1], pair[1:]], [0]).values[:, 0]
+    moved = np.array([reading.kind != Kind.LOAD for reading in base.readings])
+    theirs = exact(base, pair) + base.record - base.values[0]
+    assert np.abs(both[0] - theirs)[moved].max() < 1e-8
+    assert np.abs(both[1] + both[2] - theirs)[moved].max() > 1e-5
 
 
 def test_readings_of_a_sound_line_are_those_of_the_solver() -> None:
     """Joint marks agree with the movements that the solver reports."""
     base = ready()
-    cold, hot = base.sound[0].cold.result.joint("EJ-1"), base.sound[0].hot.result.joint("EJ-1")
+    sound = sound_at(base)
+    cold, hot = sound.cold.joint("EJ-1"), sound.hot.joint("EJ-1")
     theirs = [hot.axial - cold.axial, *np.subtract(hot.lateral, cold.lateral),
               *np.subtract(hot.angular, cold.angular)]  # fmt: skip
     assert base.sound[0].values[:5] == pytest.approx(theirs, rel=1e-9, abs=1e-12)
 
 
-def test_next_reading_is_one_not_taken_and_tells_something() -> None:
-    """A single mark leaves several groups; what to read next is new and worth something."""
-    (one,) = shown(fault("G1", "seized"), readings=MARKS[2:3])
+def test_next_reading_is_one_that_tells_a_slack_spring_from_a_stuck_one() -> None:
+    """One mark says that S2 moves wrong; what to read next tells most about what it may be."""
+    (one,) = shown(fault("S2", "seized"), readings=MARKS[2:3])
     found = diagnose(made(), [one], options=ALONE)
     assert found.next is not None
+    assert found.next == found.hints[0]
     assert found.next.reading.key != one.key
-    assert 0.0 < found.next.bits < np.log2(60)
+    assert found.next.bits > 0.3
+    bits = [hint.bits for hint in found.hints]
+    assert bits == sorted(bits, reverse=True)
+
+
+def test_nothing_is_asked_for_where_nothing_would_tell() -> None:
+    """With the load and place of every support read as well, one more is worth little."""
+    full = {reading.key for reading in candidates(made())}
+    taken = tuple(reading for reading in ready().readings if reading.key in full)[:-1]
+    found = diagnose(made(), shown(fault("S2", "seized"), readings=taken), options=ALONE)
+    assert found.groups[0].explanations[0].faults == (fault("S2", "seized"),)
+    assert found.next is None
 
 
 def test_marks_that_nothing_explains_are_said_so() -> None:

@@ -109,7 +109,7 @@ def act(
     elif isinstance(one, Anchor):
         law = _anchor(fault, one, sound, hot_load, hot)
     elif isinstance(one, Joint):
-        law = contact.linkage(fault.place, _joint(fault, one, axis), cold)
+        law = contact.linkage(fault.place, added(fault, one, axis), cold)
     else:  # a slack rod: the same, lower by the slack
         low = np.zeros(count)
         low[0] = fault.size
@@ -161,7 +161,7 @@ def _anchor(fault: Fault, one: Anchor, sound: Law, hot_load: Array, hot: bool) -
     return Law(name=one.name, reference=sound.reference, answer=answer)
 
 
-def _joint(fault: Fault, one: Joint, axis: Array) -> Array:
+def added(fault: Fault, one: Joint, axis: Array) -> Array:
     """Added stiffness on the six relative movements of the ends of a joint, global axes."""
     if fault.what == "pins":
         k = np.zeros((6, 6))

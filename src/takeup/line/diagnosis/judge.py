@@ -1,263 +1,37 @@
-"""Weigh explanations against readings: posterior, groups that cannot be told apart, next reading.
+"""Rank explanations: posterior, groups that cannot be told apart, next reading.
 
-Pressure, weight and the stiffness of the pipe are taken as known.  Every explanation is followed
-to first order at every temperature and friction, and the leading ones are solved again in full
-at recorded temperature and nominal friction; how many is said in the result.
+Pressure, weight and the stiffness of the pipe are taken as known.  Every single fault and the
+leading pairs are solved in full; how much of the posterior that covers is said in the result.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from typing import Any
 
 import msgspec
 import numpy as np
-from scipy.special import logsumexp
 from scipy.stats import chi2
 
 from takeup.errors import Contradiction
-from takeup.line.diagnosis.faults import NO_SIGNATURE, TEMPERATURE, Fault, faults_of
-from takeup.line.diagnosis.predict import (
-    FRICTION_SHARES,
-    FRICTIONS,
-    Model,
-    exact,
-    first_order,
-    model,
-)
-from takeup.line.diagnosis.readings import ERRORS, Kind, Reading, candidates
+from takeup.line.diagnosis.faults import NO_SIGNATURE
+from takeup.line.diagnosis.predict import Model, model
+from takeup.line.diagnosis.readings import Kind, Reading, candidates
+from takeup.line.diagnosis.results import Diagnosis, Explanation, Group, Hint
+from takeup.line.diagnosis.weigh import Options, Told, Weighed
 from takeup.line.model import Line
-from takeup.line.solve import Unsolved
 from takeup.units import Array
 
 CHANCE_NONE_FITS = 0.01
 """Chance of a worse misfit under which it is said that nothing fits."""
-
-
-class Options(msgspec.Struct, frozen=True, kw_only=True):
-    """How far readings and model are trusted; all engineering assumptions."""
-
-    expansion: float = 0.035
-    """Standard deviation of the tables of expansion and of metal temperature [-]"""
-    between: float = 0.05
-    """The same for each point of the grid of other temperatures, to bridge it [-]"""
-    share: float = 0.03
-    """Model error of each reading, of what the sound line shows there [-]"""
-    floor: float = 3e-4
-    """Least model error of a reading of movement [m, rad]"""
-    floor_load: float = 200.0
-    """Least model error of a load [N]"""
-    apart: float = 1.5
-    """Explanations whose predictions differ by less, in standard deviations, are one group"""
-    least: float = 1e-3
-    """Posterior below which an explanation is not listed"""
-    pairs: bool = True
-    refined_pairs: int = 60
-    """Pairs followed together rather than added up"""
-    solved: int = 20
-    """Explanations solved in full, at most"""
-
-
-class Hint(msgspec.Struct, frozen=True, kw_only=True):
-    """A reading not taken yet, and what it would tell."""
-
-    reading: Reading
-    words: str
-    bits: float
-    """Expected information gain [bit]"""
-
-
-class Explanation(msgspec.Struct, frozen=True, kw_only=True):
-    """Faults that may be behind the readings; none: the line is sound."""
-
-    faults: tuple[Fault, ...]
-    prior: float
-    posterior: float
-    predicted: tuple[float, ...]
-    """Of each reading taken, over the temperatures and frictions that fit"""
-    solved: bool
-    """Whether the whole line was solved again with it; otherwise first order"""
-    split: str = ""
-    """Which readings would tell it from the first of its group"""
-
-    @property
-    def name(self) -> str:
-        """The faults in words."""
-        return " and ".join(fault.name for fault in self.faults) or "all sound"
-
-
-class Group(msgspec.Struct, frozen=True, kw_only=True):
-    """Explanations that the readings taken cannot tell apart, likeliest first."""
-
-    explanations: tuple[Explanation, ...]
-    posterior: float
-    split: tuple[Hint, ...]
-    """What would tell them apart, best reading of each kind; empty for one alone"""
-
-    @property
-    def split_words(self) -> str:
-        """The readings that would split the group, in words."""
-        return " or ".join(hint.words for hint in self.split)
-
-
-class Diagnosis(msgspec.Struct, frozen=True, kw_only=True):
-    """What the readings say."""
-
-    readings: tuple[Reading, ...]
-    errors: tuple[float, ...]
-    """Measurement and model together, one standard deviation, without what all share"""
-    sound: tuple[float, ...]
-    """What the sound line would show"""
-    groups: tuple[Group, ...]
-    others: float
-    """Posterior of everything not listed"""
-    next: Hint | None
-    """The one reading that would separate the groups best"""
-    rise: float
-    """Temperature rise over the recorded one, posterior mean"""
-    chance: float
-    """Of a misfit as large as that of the best explanation, were it true"""
-    tried: int
-    cautions: tuple[str, ...]
-
-    def group_of(self, *names: str) -> Group | None:
-        """The group with the explanation whose faults are at ``names`` (none: all sound)."""
-        for group in self.groups:
-            for one in group.explanations:
-                if sorted(f.place for f in one.faults) == sorted(names):
-                    return group
-        return None
-
-
-class _Weights(msgspec.Struct, frozen=True, kw_only=True):
-    """Shares of the grid and common errors, for lines at recorded temperature and not."""
-
-    log: Array
-    """(2, g)"""
-    common: Array
-    """(g,) standard deviation of the rise"""
-    up: int
-    down: int
-
-
-def _weights(made: Model, options: Options) -> _Weights:
-    friction = dict(zip(FRICTIONS, FRICTION_SHARES, strict=True))
-    share = np.array([friction[sound.friction] for sound in made.sound])
-    recorded = np.array([sound.rise == 1.0 for sound in made.sound])
-    log = np.full((2, len(share)), -np.inf)
-    for at, mask in enumerate((recorded, ~recorded)):
-        if mask.any():
-            log[at, mask] = np.log(share[mask] / share[mask].sum())
-    nominal = [at for at, one in enumerate(made.sound) if one.friction == 1.0]
-    rises = [made.sound[at].rise for at in nominal]
-    near = [at for at in nominal if 0.8 < made.sound[at].rise < 1.2]
-    if len(near) < 2:
-        near = nominal
-    up = max(near, key=lambda at: made.sound[at].rise)
-    down = min(near, key=lambda at: made.sound[at].rise)
-    if len(set(rises)) < 2:
-        raise Contradiction(
-            "temperatures near the recorded one lie outside the material tables; diagnosis needs "
-            "them to allow for errors of expansion"
-        )
-    common = np.where(recorded, options.expansion, np.hypot(options.expansion, options.between))
-    return _Weights(log=log, common=common, up=up, down=down)
-
-
-def _likelihood(y: Array, shown: Array, slope: Array, own: Array, common: Array) -> Array:
-    """Log density of readings y (k,) for shown (h, g, k): own errors and one shared (h, g)."""
-    off = (y - shown) / own
-    lean = (slope / own)[:, None, :]
-    inner = 1.0 + common**2 * np.sum(lean**2, axis=2)
-    cross = np.einsum("hgk,hgk->hg", off, np.broadcast_to(lean, off.shape))
-    square = np.sum(off**2, axis=2) - common**2 * cross**2 / inner
-    found = -0.5 * (square + np.log(inner)) - np.log(own).sum() - 0.5 * len(y) * np.log(2 * np.pi)
-    return np.asarray(found)
-
-
-class _Case:
-    """One diagnosis under way."""
-
-    def __init__(self, made: Model, taken: Array, options: Options) -> None:
-        self.made, self.options, self.weights = made, options, _weights(made, options)
-        self.taken = taken
-        self.faults = faults_of(made.line)
-        self.y = np.array([made.readings[at].value for at in taken], dtype=float)
-        self.own = _own(made, options)
-        self.base = first_order(made, ())
-        self.cache: dict[tuple[int, ...], Array] = {(): self.base}
-        self.solved: set[tuple[int, ...]] = {()}
-        self.unsettled: list[str] = []
-
-    def warm(self, key: tuple[int, ...]) -> int:
-        return int(any(self.faults[at].place == TEMPERATURE for at in key))
-
-    def prior(self, key: tuple[int, ...]) -> float:
-        return float(sum(np.log(f.prior) - np.log1p(-f.prior) for f in map(self.get, key)))
-
-    def get(self, at: int) -> Fault:
-        return self.faults[at]
-
-    def slope(self, shown: Array) -> Array:
-        """Change of readings by unit rise, of each explanation (h, k)."""
-        up, down = self.weights.up, self.weights.down
-        apart = self.made.sound[up].rise - self.made.sound[down].rise
-        return np.asarray((shown[:, up] - shown[:, down]) / apart)
-
-    def weigh(self, keys: Sequence[tuple[int, ...]], shown: Array) -> Array:
-        """Log prior and likelihood at every point of the grid (h, g) for taken readings."""
-        found = _likelihood(self.y, shown, self.slope(shown), self.own[self.taken],
-                            self.weights.common)  # fmt: skip
-        log = self.weights.log[[self.warm(key) for key in keys]]
-        prior = np.array([self.prior(key) for key in keys])
-        return np.asarray(found + log + prior[:, None])
-
-    def shown(self, key: tuple[int, ...]) -> Array:
-        if key not in self.cache:
-            self.cache[key] = first_order(self.made, [self.faults[at] for at in key])
-        return self.cache[key]
-
-    def solve(self, key: tuple[int, ...]) -> None:
-        """Correct an explanation by the full solution, at every point of the grid alike."""
-        if key in self.solved:
-            return
-        self.solved.add(key)
-        shown = self.shown(key)
-        try:
-            full = exact(self.made, [self.faults[at] for at in key])
-        except Unsolved:
-            self.unsettled.append(" and ".join(self.faults[at].name for at in key))
-            return
-        self.cache[key] = shown + (full - shown[0])
-
-    def lead(self, keys: Sequence[tuple[int, ...]], shown: Array, most: int) -> int:
-        """Solve the leading explanations among ``keys``; how many were."""
-        total = logsumexp(self.weigh(keys, shown), axis=1)
-        total -= logsumexp(total)
-        wanted = [keys[at] for at in np.argsort(-total)[: 2 * most] if total[at] > np.log(0.003)]
-        wanted = [key for key in wanted if self.acts(key) and key not in self.solved][:most]
-        for key in wanted:
-            self.solve(key)
-        return len(wanted)
-
-    def acts(self, key: tuple[int, ...]) -> bool:
-        return any(self.faults[at].place != TEMPERATURE for at in key)
-
-
-def _own(made: Model, options: Options) -> Array:
-    """Measurement and model error of every reading (k,)."""
-    sound = np.abs(made.sound[0].values)
-    found = np.zeros(len(sound))
-    for at, reading in enumerate(made.readings):
-        load = reading.kind == Kind.LOAD
-        error = reading.error
-        if error is None:
-            error = max(0.1 * sound[at], 500.0) if load else ERRORS[reading.kind]
-        floor = options.floor_load if load else options.floor
-        size = sound[at] if reading.kind != Kind.GAP else 0.0
-        found[at] = np.sqrt(error**2 + floor**2 + (options.share * size) ** 2)
-    return found
+COVERED = 0.999
+"""Posterior that the groups listed cover, if fewer than :data:`MOST` do."""
+MOST = 40
+NAMED = 60
+"""Explanations named in all, at most."""
+HINTS = 8
+WORTH = 0.02
+"""Information below which a reading is not worth the way [bit]."""
 
 
 def diagnose(
@@ -301,116 +75,113 @@ def check(readings: Sequence[Reading]) -> tuple[Reading, ...]:
 
 def judge(made: Model, options: Options) -> Diagnosis:
     """Weigh the readings with values in ``made``; see :func:`diagnose`."""
-    taken = np.array(
-        [at for at, reading in enumerate(made.readings) if reading.value is not None], dtype=int
-    )
-    case = _Case(made, taken, options)
-    keys: list[tuple[int, ...]] = [(), *((at,) for at in range(len(case.faults)))]
-    singles = np.stack([case.shown(key)[:, taken] for key in keys])
-    left = options.solved - case.lead(keys, singles, options.solved // 2)
-    singles = np.stack([case.shown(key)[:, taken] for key in keys])
-    shown = singles
-    if options.pairs:
-        pairs: list[tuple[int, ...]] = [
-            pair
-            for pair in itertools.combinations(range(len(case.faults)), 2)
-            if case.faults[pair[0]].place != case.faults[pair[1]].place
-        ]
-        if pairs:
-            shown = _with_pairs(case, keys, pairs, singles)
-            keys = [*keys, *pairs]
-    for _ in range(2):
-        left -= case.lead(keys, shown, max(left, 0))
-        _refresh(case, keys, shown)
-    weight = case.weigh(keys, shown)
-    total = logsumexp(weight, axis=1)
-    whole = float(logsumexp(total))
-    return _report(case, keys, shown, weight - whole, np.exp(total - whole))
+    return report(Weighed(made, options))
 
 
-def _refresh(case: _Case, keys: Sequence[tuple[int, ...]], shown: Array) -> None:
-    for at, key in enumerate(keys):
-        if key in case.cache:
-            shown[at] = case.cache[key][:, case.taken]
+class Parted(msgspec.Struct, frozen=True, kw_only=True):
+    """All explanations in groups."""
+
+    label: Any
+    """Group of each explanation, -1: in none listed (h,)"""
+    posterior: Array
+    """Of each group, likeliest first"""
 
 
-def _with_pairs(
-    case: _Case, keys: Sequence[tuple[int, ...]], pairs: Sequence[tuple[int, ...]], singles: Array
-) -> Array:
-    """Singles and pairs: added up, the leading ones followed together."""
-    first, second = np.array(pairs).T
-    added = singles[1 + first] + singles[1 + second] - singles[:1]
-    total = logsumexp(case.weigh(pairs, added), axis=1)
-    for at in np.argsort(-total)[: case.options.refined_pairs]:
-        added[at] = case.shown(pairs[at])[:, case.taken]
-    return np.concatenate([singles, added])
+def part(case: Weighed) -> Parted:
+    """Gather explanations about leaders that they cannot be told from, likeliest first."""
+    posterior = case.posterior
+    label = np.full(len(posterior), -1)
+    own = case.own[case.taken]
+    found: list[float] = []
+    order = np.argsort(-posterior)
+    for leader in order:
+        if label[leader] >= 0:
+            continue
+        if len(found) >= MOST or (found and sum(found) > COVERED):
+            break
+        left = np.flatnonzero(label < 0)
+        far = np.sum(((case.fit[left] - case.fit[leader]) / own) ** 2, axis=1)
+        member = left[far < case.options.apart**2]
+        label[member] = len(found)
+        found.append(float(posterior[member].sum()))
+    ranked = np.argsort(-np.array(found), kind="stable")
+    place = np.empty(len(found) + 1, dtype=int)
+    place[ranked] = np.arange(len(found))
+    place[-1] = -1
+    return Parted(label=place[label], posterior=np.array(found)[ranked])
 
 
-def _report(
-    case: _Case, keys: Sequence[tuple[int, ...]], shown: Array, weight: Array, posterior: Array
-) -> Diagnosis:
-    made, options, taken = case.made, case.options, case.taken
-    order = [int(at) for at in np.argsort(-posterior)]
-    listed = [at for at in order if posterior[at] > options.least][:60]
-    full = np.stack([case.shown(keys[at]) for at in listed])
-    grid = np.exp(weight[listed] - logsumexp(weight[listed], axis=1, keepdims=True))
-    mean, spread = _ahead(case, full, grid)
-    values = np.einsum("hg,hgk->hk", grid, full)
-    slope = case.slope(full)
-    members = _groups(values[:, taken], slope[:, taken], case.own[taken], options)
-    chances = posterior[listed]
+def report(case: Weighed) -> Diagnosis:
+    """Put weighed explanations into words."""
+    options, made, taken = case.options, case.made, case.taken
+    posterior, parted = case.posterior, part(case)
+    named = [
+        int(at)
+        for at in np.argsort(-posterior)
+        if posterior[at] > options.least and parted.label[at] >= 0
+    ][:NAMED]
+    for number in range(len(parted.posterior)):
+        own = np.flatnonzero(parted.label == number)
+        first = int(own[np.argmax(posterior[own])])
+        if first not in named:
+            named.append(first)
+    told = case.told(named)
+    chances = posterior[named]
     free = np.setdiff1d(np.arange(len(made.readings)), taken)
-    norm = float(np.exp(-logsumexp([case.prior(key) for key in keys])))
-    groups = []
-    for member in members:
-        split = _split(case, mean[member], spread[member], chances[member], free)
-        explanations = tuple(
-            Explanation(
-                faults=tuple(case.faults[i] for i in keys[listed[at]]),
-                prior=float(np.exp(case.prior(keys[listed[at]]))) * norm,
-                posterior=float(chances[at]),
-                predicted=tuple(float(v) for v in values[at, taken]),
-                solved=not case.acts(keys[listed[at]]) or keys[listed[at]] in case.solved,
-                split=_tell(case, values[[member[0], at]], free) if at != member[0] else "",
-            )
-            for at in member
-        )
-        groups.append(
-            Group(explanations=explanations, posterior=float(chances[member].sum()), split=split)
-        )
-    labels = np.zeros(len(listed), dtype=int)
-    for number, member in enumerate(members):
-        labels[member] = number
-    hints = _gains(case, mean, spread, chances, labels, free)
-    rises = np.array([one.rise for one in made.sound])
-    chance = _chance(case, shown)
-    others = float(max(0.0, 1.0 - chances.sum()))
+    groups = tuple(
+        _group(case, parted, number, named, told, free) for number in range(len(parted.posterior))
+    )
+    hints = _gains(case, told.fit, told.spread, chances, np.arange(len(named)), free)
+    chance = float(chi2.sf(told.square.min(), len(taken)))
+    others = float(max(0.0, 1.0 - parted.posterior.sum()))
     return Diagnosis(
         readings=tuple(made.readings[at] for at in taken),
         errors=tuple(float(v) for v in case.own[taken]),
         sound=tuple(float(v) for v in case.base[0, taken]),
-        groups=tuple(sorted(groups, key=lambda group: -group.posterior)),
+        groups=groups,
         others=others,
-        next=hints[0] if hints and len(members) > 1 else None,
-        rise=float(np.sum(np.exp(weight) * rises)),
+        next=hints[0] if hints and hints[0].bits > WORTH else None,
+        rise=float(chances @ told.rise / chances.sum()),
         chance=chance,
-        tried=len(keys),
+        tried=len(case.keys),
         cautions=_cautions(case, chance, others),
+        hints=tuple(hints[:HINTS]),
+        solved=1.0 - case.added,
+        solved_count=int(case.exact.sum()),
     )
 
 
-def _chance(case: _Case, shown: Array) -> float:
-    """Of a misfit as large as the least of all explanations."""
-    found = _likelihood(case.y, shown, case.slope(shown), case.own[case.taken],
-                        case.weights.common)  # fmt: skip
-    lean = case.slope(shown) / case.own[case.taken]
-    inner = 1.0 + case.weights.common**2 * np.sum(lean**2, axis=1)[:, None]
-    constant = np.log(case.own[case.taken]).sum() + 0.5 * len(case.y) * np.log(2 * np.pi)
-    square = -2.0 * (found + constant) - np.log(inner)
-    return float(chi2.sf(square.min(), len(case.y)))
+def _group(
+    case: Weighed, parted: Parted, number: int, named: Sequence[int], told: Told, free: Any
+) -> Group:
+    posterior, taken = case.posterior, case.taken
+    member = [at for at, one in enumerate(named) if parted.label[one] == number]
+    member.sort(key=lambda at: -posterior[named[at]])
+    chances = posterior[[named[at] for at in member]]
+    explanations = tuple(
+        Explanation(
+            faults=case.of(named[at]),
+            prior=float(np.exp(case.prior[named[at]])),
+            posterior=float(posterior[named[at]]),
+            predicted=tuple(float(v) for v in told.fit[at, taken]),
+            spread=tuple(float(v) for v in told.spread[at, taken]),
+            solved=bool(case.exact[named[at]]),
+            split=_tell(case, told.fit[[member[0], at]], free) if at != member[0] else "",
+            rise=float(told.rise[at]),
+            chance=float(chi2.sf(told.square[at], len(taken))),
+        )
+        for at in member
+    )
+    return Group(
+        explanations=explanations,
+        posterior=float(parted.posterior[number]),
+        split=_split(case, told.fit[member], told.spread[member], chances, free),
+        unnamed=int((parted.label == number).sum()) - len(member),
+        unnamed_posterior=float(max(0.0, parted.posterior[number] - chances.sum())),
+    )
 
 
-def _cautions(case: _Case, chance: float, others: float) -> tuple[str, ...]:
+def _cautions(case: Weighed, chance: float, others: float) -> tuple[str, ...]:
     found = [
         "priors and model errors are engineering assumptions; the posterior is as good as they "
         "are, and no explanation stands before it was looked at on site",
@@ -423,42 +194,19 @@ def _cautions(case: _Case, chance: float, others: float) -> tuple[str, ...]:
         )
     if others > 0.2:
         found.append(f"{others:.0%} of the posterior is spread over explanations not listed")
+    if case.added > case.options.added:
+        found.append(
+            f"{case.added:.0%} of the posterior rests on pairs whose faults were added up, not "
+            "solved together; it may shift by a part of that"
+        )
     if case.unsettled:
-        found.append("did not come to rest and stand to first order: " + "; ".join(case.unsettled))
+        found.append(
+            "did not come to rest (single faults are left out, pairs are added up): "
+            + "; ".join(case.unsettled)
+        )
     if case.made.dropped:
         found.append("left out of the grid: " + "; ".join(case.made.dropped))
     return tuple(found)
-
-
-def _ahead(case: _Case, full: Array, grid: Array) -> tuple[Array, Array]:
-    """Mean and standard deviation of every reading to come, by explanation (h, k)."""
-    slope, own = case.slope(full), case.own
-    lean = slope[:, case.taken] / own[case.taken]
-    common = case.weights.common
-    inner = 1.0 / common**2 + np.sum(lean**2, axis=1)[:, None]
-    off = (case.y - full[:, :, case.taken]) / own[case.taken]
-    rise = np.einsum("hgk,hk->hg", off, lean) / inner
-    at = full + rise[:, :, None] * slope[:, None, :]
-    mean = np.einsum("hg,hgk->hk", grid, at)
-    square = own**2 + np.einsum("hg,hgk->hk", grid, (at - mean[:, None]) ** 2)
-    square += np.einsum("hg,hg->h", grid, 1.0 / inner)[:, None] * slope**2
-    return mean, np.sqrt(square)
-
-
-def _groups(values: Array, slope: Array, own: Array, options: Options) -> list[list[int]]:
-    """Explanations, likeliest first, gathered about leaders that they cannot be told from."""
-    left = list(range(len(values)))
-    found = []
-    while left:
-        leader = left[0]
-        off = (values[left] - values[leader]) / own
-        lean = slope[leader] / own
-        inner = 1.0 / options.expansion**2 + lean @ lean
-        square = np.sum(off**2, axis=1) - (off @ lean) ** 2 / inner
-        near = [at for at, far in zip(left, square, strict=True) if far < options.apart**2]
-        found.append(near)
-        left = [at for at in left if at not in near]
-    return found
 
 
 def _density(y: Array, mean: Array, spread: Array, share: Array) -> Array:
@@ -468,7 +216,7 @@ def _density(y: Array, mean: Array, spread: Array, share: Array) -> Array:
 
 
 def _gains(
-    case: _Case, mean: Array, spread: Array, chances: Array, labels: Any, free: Array
+    case: Weighed, mean: Array, spread: Array, chances: Array, labels: Any, free: Any
 ) -> list[Hint]:
     """Expected information about ``labels`` by each reading not taken, best first."""
     if not len(free) or len(set(labels.tolist())) < 2:
@@ -506,7 +254,7 @@ def _entropy_part(y: Array, p: Array) -> Array:
 
 
 def _split(
-    case: _Case, mean: Array, spread: Array, chances: Array, free: Array
+    case: Weighed, mean: Array, spread: Array, chances: Array, free: Any
 ) -> tuple[Hint, ...]:
     """The best reading of each kind to tell the members of a group apart."""
     if len(mean) < 2:
@@ -515,10 +263,10 @@ def _split(
     best: dict[Kind, Hint] = {}
     for hint in hints:
         best.setdefault(hint.reading.kind, hint)
-    return tuple(hint for hint in best.values() if hint.bits > 0.02)
+    return tuple(hint for hint in best.values() if hint.bits > WORTH)
 
 
-def _tell(case: _Case, values: Array, free: Array) -> str:
+def _tell(case: Weighed, values: Array, free: Any) -> str:
     """Readings that set one explanation apart from another, the best of each kind."""
     far = np.abs(values[1] - values[0])[free] / case.own[free]
     best: dict[Kind, int] = {}

@@ -1,9 +1,9 @@
-"""What every reading would show under a fault: first order at every nuisance, exact where wanted.
+"""What every reading would show under a fault, solved in full at every temperature and friction.
 
-The sound line is solved once for each combination of temperature rise and friction.  Its tangent
-(every contact as it stands, sliding ones sliding) turns a fault into a system of the one to
-twelve rows of its own place, where the fault's own law is followed exactly.  :func:`exact` solves
-the whole line again with the fault, on the same factorisation.
+The sound line is brought to rest at each point of a grid of temperature rises and frictions, on
+one factorisation; faults are then followed from there, many at once (:mod:`.together`), through
+the same states and steps of load.  :func:`exact` solves one line with its faults by the solver
+of the line instead, law by law: an independent check, and any temperature and friction.
 """
 
 from __future__ import annotations
@@ -18,45 +18,51 @@ from takeup.errors import Contradiction, OutOfRange
 from takeup.line import contact
 from takeup.line import rows as rowing
 from takeup.line.contact import Law
+from takeup.line.diagnosis import arrays
+from takeup.line.diagnosis.arrays import FRICTIONLESS, Form, Laws, Stood
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, act
 from takeup.line.diagnosis.readings import Functionals, Reading, functionals
+from takeup.line.diagnosis.together import Ground, Rest, come_to_rest
 from takeup.line.frame import ROOM
-from takeup.line.model import Anchor, ConstantSpring, Guide, Joint, Line, Rest, State
-from takeup.line.rows import Rows
-from takeup.line.solve import Moduli, Prepared, StateResult, Unsolved, prepare, solve
+from takeup.line.model import Anchor, Guide, Joint, Line, State
+from takeup.line.model import Rest as RestSupport
+from takeup.line.rows import Place, Rows
+from takeup.line.solve import (
+    FIRST_STEP,
+    Loads,
+    Moduli,
+    Prepared,
+    StateResult,
+    Unsolved,
+    free_movement,
+    loads,
+    prepare,
+    rest_at,
+    solve,
+)
 from takeup.units import Array
 
-RISES = (1.0, 0.70, 0.85, 1.15, 1.30)
-"""Temperature rise over the recorded one; the first is as recorded."""
-FRICTIONS = (1.0, 0.0, 1.67)
+RISES = (1.0, 0.93, 1.07, 0.65, 0.79, 1.21, 1.35)
+"""Temperature rise over the recorded one; the first is as recorded, two stand beside it."""
+FRICTIONS = (1.0, 0.05, 1.55)
 """Friction over the nominal one; the first is nominal."""
-FRICTION_SHARES = (0.6, 0.15, 0.25)
-"""How likely each is; engineering assumption."""
-FRICTIONLESS = 1e-7
 ANCHOR = (contact.CLOSED,) * 3 + (0.1 * contact.CLOSED,) * 3
-ROUNDS = 25
+BATCH = 1500
+"""Variants followed at once, to stay within a few hundred megabytes."""
 
 
-class Tangent(msgspec.Struct, frozen=True, kw_only=True):
-    """One state of the sound line and how it gives."""
+class Step(msgspec.Struct, frozen=True, kw_only=True):
+    """One step of load of the sound line, at every point of the grid."""
 
-    result: StateResult
-    laws: tuple[Law, ...]
-    slope: Array
-    give: Array
-    """Movement of the rows by unit force on them, all contacts as they stand (m, m)"""
-    shown: Array
-    """Readings by unit force on the rows (k, m)"""
+    ground: Ground
+    hot: bool
 
 
-class Sound(msgspec.Struct, frozen=True, kw_only=True):
+class Point(msgspec.Struct, frozen=True, kw_only=True):
     """The sound line at one rise and friction."""
 
     rise: float
     friction: float
-    ready: Prepared
-    cold: Tangent
-    hot: Tangent
     values: Array
     """Readings (k,), records not taken off"""
 
@@ -66,18 +72,36 @@ class Model(msgspec.Struct, frozen=True, kw_only=True):
 
     line: Line
     """With its two states, every guide and rest able to rub, every anchor able to give"""
+    ready: Prepared
     readings: tuple[Reading, ...]
     forms: Functionals
-    sound: tuple[Sound, ...]
-    """First at recorded temperature and nominal friction; then the rest of the grid"""
+    form: Form
+    points: tuple[tuple[float, float], ...]
+    """Rise and friction of each point of the grid, as recorded and nominal first"""
+    steps: tuple[Step, ...]
+    """From cold to hot"""
+    stood: Stood
+    values: Array
+    """Readings of the sound line (g, k), records not taken off"""
+    shown: tuple[Array, Array]
+    """Readings by unit push on the rows, cold and hot (g, k, m + 1)"""
     dropped: tuple[str, ...]
-    """Points of the grid that could not be solved, and why"""
+    """Points of the grid that could not be solved"""
     axes: dict[str, Array]
+    pieces: dict[str, Any]
+
+    @property
+    def sound(self) -> tuple[Point, ...]:
+        """The sound line at every point of the grid, as recorded and nominal first."""
+        return tuple(
+            Point(rise=rise, friction=friction, values=values)
+            for (rise, friction), values in zip(self.points, self.values, strict=True)
+        )
 
     @property
     def record(self) -> Array:
         """The sound line's own readings, for positions against record (k,)."""
-        return self.sound[0].values * self.forms.record
+        return np.asarray(self.values[0] * self.forms.record)
 
 
 def _two(line: Line, cold: str, hot: str) -> tuple[State, State]:
@@ -98,7 +122,7 @@ def _able(line: Line, cold: str, hot: str) -> Line:
     """The line with rows wherever a fault may act."""
     supports: list[Any] = []
     for one in line.supports:
-        if isinstance(one, (Rest, Guide)) and one.friction <= 0.0:
+        if isinstance(one, (RestSupport, Guide)) and one.friction <= 0.0:
             supports.append(msgspec.structs.replace(one, friction=FRICTIONLESS))
         elif isinstance(one, Anchor) and one.stiffness is None:
             supports.append(msgspec.structs.replace(one, stiffness=ANCHOR))
@@ -124,12 +148,291 @@ def varied(ready: Prepared, rise: float, friction: float) -> Prepared:
     )
     supports = tuple(
         msgspec.structs.replace(one, friction=max(friction * one.friction, FRICTIONLESS))
-        if isinstance(one, (Rest, Guide))
+        if isinstance(one, (RestSupport, Guide))
         else one
         for one in line.supports
     )
     changed = msgspec.structs.replace(line, states=states, supports=supports)
     return msgspec.structs.replace(ready, line=changed)
+
+
+def model(
+    line: Line,
+    readings: Sequence[Reading],
+    *,
+    cold: str = "",
+    hot: str = "",
+    moduli: dict[str, float] | None = None,
+) -> Model:
+    """Bring the sound line to rest at every point of the grid.
+
+    ``cold`` and ``hot`` name the two states; without them their roles say.  Raises what
+    :func:`takeup.line.solve.prepare` and :func:`takeup.line.solve.solve` raise for the line as
+    recorded; other points of the grid that cannot be solved are dropped and named.
+    """
+    able = _able(line, cold, hot)
+    ready = prepare(able, Moduli.COLD, moduli=moduli)
+    asked = tuple(readings)
+    forms = functionals(ready, asked)
+    made = arrays.form(able, ready.rows)
+    acting: dict[float, tuple[Loads, Loads]] = {}
+    dropped: list[str] = []
+    for rise in RISES:
+        at_rise = varied(ready, rise, 1.0)
+        try:
+            first, second = (loads(at_rise, state) for state in at_rise.line.states)
+        except OutOfRange as fault:
+            if not acting:
+                raise
+            dropped.append(f"rise times {rise:g}: {fault}")
+            continue
+        acting[rise] = (first, second)
+    points = tuple((rise, friction) for rise in acting for friction in FRICTIONS)
+    steps, rests = _sound_steps(ready, made, points, acting)
+    good = np.all([rest.good for rest in rests], axis=0)
+    if not good[0]:
+        solve(ready, sound_laws)  # says what does not come to rest
+        raise Unsolved(
+            f"line {line.tag} as recorded comes to rest in the solver of the line but not "
+            "together with its faults; nothing is said about it"
+        )
+    for at in np.flatnonzero(~good):
+        rise, friction = points[at]
+        dropped.append(f"rise times {rise:g}, friction times {friction:g}: not at rest")
+    kept = np.flatnonzero(good)
+    last = [max(at for at, step in enumerate(steps) if step.hot == hot) for hot in (False, True)]
+    values, shown = _readings(ready, forms, points, acting, steps, rests, last)
+    axes = {}
+    for piece in line.pieces:
+        if isinstance(piece, Joint):
+            nodes = ready.frame.nodes
+            arm = nodes[ready.frame.node(piece.end)] - nodes[ready.frame.node(piece.start)]
+            axes[piece.tag] = arm / np.linalg.norm(arm)
+    return Model(
+        line=able, ready=ready, readings=asked, forms=forms, form=made,
+        points=tuple(points[at] for at in kept),
+        steps=tuple(
+            Step(ground=_taken(step.ground, kept), hot=step.hot) for step in steps
+        ),
+        stood=Stood(
+            cold=rests[last[0]].movement[kept], cold_force=rests[last[0]].force[kept],
+            hot_force=rests[last[1]].force[kept],
+        ),
+        values=values[kept], shown=(shown[0][kept], shown[1][kept]), dropped=tuple(dropped),
+        axes=axes,
+        pieces={one.name: one for one in able.supports}
+        | {piece.tag: piece for piece in able.pieces if isinstance(piece, Joint)},
+    )  # fmt: skip
+
+
+def _taken(ground: Ground, which: Any) -> Ground:
+    return Ground(**{name: getattr(ground, name)[which] for name in ground.__struct_fields__})
+
+
+def shares(rubs: bool) -> tuple[float, ...]:
+    """Shares of the way from cold to hot at which the line is solved: those of ``solve``."""
+    found, step = [0.0], FIRST_STEP if rubs else 1.0
+    while found[-1] < 1.0:
+        found.append(min(1.0, found[-1] + step))
+        step *= 1.5
+    return tuple(found[1:])
+
+
+def _laws(made: Form, ready: Prepared, points: Sequence[tuple[float, float]], hot: bool) -> Laws:
+    """Sound laws at every point of the grid."""
+    state = ready.line.states[1 if hot else 0]
+    laws = arrays.sound(ready.line, ready.rows, made, state, len(points))
+    supports = {one.name: one for one in ready.line.supports}
+    for name, at in made.coupled_of.items():
+        friction = getattr(supports[name], "friction", 0.0)
+        laws.rub[:, at] = [arrays.rub(max(times * friction, FRICTIONLESS)) for _, times in points]
+    return laws
+
+
+def _sound_steps(
+    ready: Prepared,
+    made: Form,
+    points: Sequence[tuple[float, float]],
+    acting: dict[float, tuple[Loads, Loads]],
+) -> tuple[list[Step], list[Rest]]:
+    count, size = len(points), made.count + 1
+    reference = np.append(ready.reference, 0.0)
+    give = np.zeros((size, size))
+    give[:-1, :-1] = ready.flexibility
+    free = np.zeros((2, count, size))
+    for at, (rise, _) in enumerate(points):
+        for hot, one in enumerate(acting[rise]):
+            free[hot, at, :-1] = free_movement(ready, one.force, one.moved)
+    rubs = any(one.memory for one in sound_laws(ready.line, ready.rows, ready.line.states[1]))
+    path = [(False, free[0])]
+    path += [(True, free[0] + share * (free[1] - free[0])) for share in shares(rubs)]
+    memory, push = np.zeros((count, size)), np.zeros((count, size))
+    blank = np.zeros((count, size))
+    steps, rests = [], []
+    for order, (hot, free_here) in enumerate(path):
+        laws = _laws(made, ready, points, hot)
+        alone = Ground(
+            movement=free_here,
+            force=-reference * free_here,
+            slope=np.repeat((-reference * made.single)[None], count, axis=0),
+            blocks=np.repeat(
+                (-reference[made.coupled][..., None] * np.eye(3))[None], count, axis=0
+            ),
+            give=np.repeat(give[None], count, axis=0),
+        )
+        if order == 0:
+            push = arrays.answer(made, laws, blank, memory).force
+        rest = come_to_rest(made, alone, np.arange(count), laws, memory, push)
+        push = rest.force + reference * rest.movement
+        memory = rest.memory
+        steps.append(Step(ground=_ground(made, laws, rest, ready.flexibility, reference), hot=hot))
+        rests.append(rest)
+    return steps, rests
+
+
+def _ground(made: Form, laws: Laws, rest: Rest, flexibility: Array, reference: Array) -> Ground:
+    """The tangent where the sound line stands; what stands at its limit counts as sliding."""
+    back = rest.movement - (1.0 + 1e-6) * (rest.movement - rest.memory)
+    said = arrays.answer(made, laws, rest.movement, back)
+    count, size = rest.movement.shape
+    slope = np.zeros((count, size, size))
+    index = np.arange(size)
+    slope[:, index, index] = said.slope
+    for place, rows in enumerate(made.coupled):
+        slope[:, rows[:, None], rows[None, :]] += said.blocks[:, place]
+    stood = slope[:, :-1, :-1] + np.diag(reference[:-1])
+    give = np.zeros((count, size, size))
+    give[:, :-1, :-1] = np.linalg.solve(
+        np.eye(size - 1) - flexibility @ stood,
+        np.broadcast_to(flexibility, stood.shape),
+    )
+    return Ground(
+        movement=rest.movement, force=rest.force, slope=said.slope, blocks=said.blocks, give=give
+    )
+
+
+def _readings(
+    ready: Prepared,
+    forms: Functionals,
+    points: Sequence[tuple[float, float]],
+    acting: dict[float, tuple[Loads, Loads]],
+    steps: Sequence[Step],
+    rests: Sequence[Rest],
+    last: Sequence[int],
+) -> tuple[Array, tuple[Array, Array]]:
+    """Readings of the sound line (g, k) and by unit push on the rows, cold and hot (g, k, m + 1)."""
+    reference, none = ready.reference, np.zeros(len(ready.reference))
+    moving = forms.motion[:, ready.free] @ ready.seen
+    count, size = len(points), len(reference)
+    values = np.repeat(forms.constant[None], count, axis=0)
+    shown = []
+    for hot, part in enumerate((forms.cold, forms.hot)):
+        rest, ground = rests[last[hot]], steps[last[hot]].ground
+        free = {}
+        for rise, both in acting.items():
+            free[rise] = forms.motion @ rest_at(ready, both[hot], none, none, both[hot].moved)
+        alone = np.array([free[rise] for rise, _ in points])
+        force, moved = rest.force[:, :-1], rest.movement[:, :-1]
+        read = alone + (force + reference * moved) @ moving.T + force @ forms.force.T
+        values += part * read
+        give = ground.give[:, :-1, :-1]
+        slope = np.zeros((count, size + 1, size + 1))
+        slope[:, np.arange(size + 1), np.arange(size + 1)] = ground.slope
+        for place, rows in enumerate(_coupled(ready)):
+            slope[:, rows[:, None], rows[None, :]] += ground.blocks[:, place]
+        inner, eye = slope[:, :-1, :-1], np.eye(size)
+        by = np.zeros((count, len(forms.constant), size + 1))
+        by[:, :, :-1] = moving @ ((inner + np.diag(reference)) @ give + eye)
+        by[:, :, :-1] += forms.force @ (inner @ give + eye)
+        shown.append(part[:, None] * by)
+    return values, (shown[0], shown[1])
+
+
+def _coupled(ready: Prepared) -> Any:
+    return arrays.form(ready.line, ready.rows).coupled
+
+
+class Followed(msgspec.Struct, frozen=True, kw_only=True):
+    """Sets of faults, followed at some points of the grid."""
+
+    values: Array
+    """What they change in the readings (h, g, k)"""
+    good: Any
+    """Whether the line with them came to rest (h, g)"""
+
+
+def follow(made: Model, sets: Sequence[Sequence[Fault]], points: Any = None) -> Followed:
+    """What each set of faults changes in the readings, by the whole line.
+
+    ``points`` are indices into ``made.points``; ``None``: all of them.
+    """
+    at = np.arange(len(made.points)) if points is None else np.asarray(points, dtype=np.intp)
+    values = np.zeros((len(sets), len(at), len(made.readings)))
+    good = np.ones((len(sets), len(at)), dtype=bool)
+    acting = [k for k, one in enumerate(sets) if any(f.place != TEMPERATURE for f in one)]
+    lot = max(1, BATCH // max(len(at), 1))
+    for start in range(0, len(acting), lot):
+        part = acting[start : start + lot]
+        values[part], good[part] = _follow(made, [sets[k] for k in part], at)
+    return Followed(values=values, good=good)
+
+
+def _follow(made: Model, sets: Sequence[Sequence[Fault]], points: Any) -> tuple[Array, Any]:
+    size, wide = made.form.count + 1, len(points)
+    count = len(sets) * wide
+    point = np.tile(points, len(sets))
+    memory, push = np.zeros((count, size)), np.zeros((count, size))
+    good = np.ones(count, dtype=bool)
+    found = np.zeros((count, len(made.readings)))
+    for order, step in enumerate(made.steps):
+        if order < 2:
+            laws = _faulty(made, sets, points, step.hot)
+        rest = come_to_rest(made.form, step.ground, point, laws, memory, push)
+        memory, push = rest.memory, rest.push
+        good &= rest.good
+        if order in (0, len(made.steps) - 1):
+            shown = made.shown[int(step.hot)]
+            for at, where in enumerate(points):
+                found[at::wide] += push[at::wide] @ shown[where].T
+    return found.reshape(len(sets), wide, -1), good.reshape(len(sets), wide)
+
+
+def _faulty(made: Model, sets: Sequence[Sequence[Fault]], points: Any, hot: bool) -> Laws:
+    """Laws of every set at every point, a set after the other."""
+    one = _laws(made.form, made.ready, [made.points[at] for at in points], hot)
+    laws = Laws(
+        **{
+            name: np.tile(getattr(one, name), (len(sets),) + (1,) * (getattr(one, name).ndim - 1))
+            for name in one.__struct_fields__
+        }
+    )
+    stood = Stood(
+        cold=made.stood.cold[points], cold_force=made.stood.cold_force[points],
+        hot_force=made.stood.hot_force[points],
+    )  # fmt: skip
+    for at, faults in enumerate(sets):
+        which = np.arange(at * len(points), (at + 1) * len(points))
+        for fault in faults:
+            if fault.place == TEMPERATURE:
+                continue
+            arrays.act(
+                laws, made.form, fault, made.pieces[fault.place], which, stood, hot,
+                made.axes.get(fault.place, np.zeros(3)),
+            )  # fmt: skip
+    return laws
+
+
+# --- one line, by the solver of lines ----------------------------------------------------------
+
+
+class Sound(msgspec.Struct, frozen=True, kw_only=True):
+    """The sound line at one rise and friction, by the solver of lines."""
+
+    ready: Prepared
+    cold: StateResult
+    hot: StateResult
+    values: Array
+    """Readings (k,), records not taken off"""
 
 
 def sound_laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
@@ -141,9 +444,9 @@ def sound_laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
     supports = {one.name: one for one in line.supports}
     for at, (place, law) in enumerate(zip(found.places, laws, strict=True)):
         one = supports.get(place.name) if place.what == "support" else None
-        if not isinstance(one, (Rest, Guide)) or one.friction > FRICTIONLESS:
+        if not isinstance(one, (RestSupport, Guide)) or one.friction > FRICTIONLESS:
             continue
-        if isinstance(one, Rest):
+        if isinstance(one, RestSupport):
             smooth = contact.pressed(one.name, friction=0.0, clear=one.gap)
         else:
             smooth = _smooth(msgspec.structs.replace(one, friction=0.0), len(place.rows))
@@ -164,66 +467,11 @@ def _smooth(one: Guide, count: int) -> Law:
     return Law(name=one.name, reference=(*sides.reference, 0.0), answer=answer)
 
 
-def model(
-    line: Line,
-    readings: Sequence[Reading],
-    *,
-    cold: str = "",
-    hot: str = "",
-    moduli: dict[str, float] | None = None,
-) -> Model:
-    """Solve the sound line at every point of the grid.
-
-    ``cold`` and ``hot`` name the two states; without them their roles say.  Raises what
-    :func:`takeup.line.solve.prepare` and :func:`takeup.line.solve.solve` raise for the line as
-    recorded; other points of the grid that cannot be solved are dropped and named.
-    """
-    able = _able(line, cold, hot)
-    ready = prepare(able, Moduli.COLD, moduli=moduli)
-    asked = tuple(readings)
-    forms = functionals(ready, asked)
-    moving = forms.motion[:, ready.free] @ ready.seen
-    sound: list[Sound] = []
-    dropped: list[str] = []
-    for rise in RISES:
-        for friction in FRICTIONS:
-            try:
-                sound.append(_sound(varied(ready, rise, friction), forms, moving, rise, friction))
-            except (Unsolved, OutOfRange) as fault:
-                if not sound:
-                    raise
-                dropped.append(f"rise times {rise:g}, friction times {friction:g}: {fault}")
-    axes = {}
-    for piece in line.pieces:
-        if isinstance(piece, Joint):
-            nodes = ready.frame.nodes
-            arm = nodes[ready.frame.node(piece.end)] - nodes[ready.frame.node(piece.start)]
-            axes[piece.tag] = arm / np.linalg.norm(arm)
-    return Model(
-        line=able, readings=asked, forms=forms, sound=tuple(sound), dropped=tuple(dropped),
-        axes=axes,
-    )  # fmt: skip
-
-
-def _sound(
-    ready: Prepared, forms: Functionals, moving: Array, rise: float, friction: float
-) -> Sound:
-    cold, hot = solve(ready, sound_laws)
-    return Sound(
-        rise=rise,
-        friction=friction,
-        ready=ready,
-        cold=_tangent(ready, ready.line.states[0], cold, forms, moving),
-        hot=_tangent(ready, ready.line.states[1], hot, forms, moving),
-        values=read(forms, cold, hot),
-    )
-
-
-def sound_at(made: Model, rise: float, friction: float) -> Sound:
+def sound_at(made: Model, rise: float = 1.0, friction: float = 1.0) -> Sound:
     """The sound line at any temperature rise and friction, both over those on record."""
-    ready = made.sound[0].ready
-    moving = made.forms.motion[:, ready.free] @ ready.seen
-    return _sound(varied(ready, rise, friction), made.forms, moving, rise, friction)
+    ready = varied(made.ready, rise, friction)
+    cold, hot = solve(ready, sound_laws)
+    return Sound(ready=ready, cold=cold, hot=hot, values=read(made.forms, cold, hot))
 
 
 def read(forms: Functionals, cold: StateResult, hot: StateResult) -> Array:
@@ -233,135 +481,31 @@ def read(forms: Functionals, cold: StateResult, hot: StateResult) -> Array:
     return np.asarray(forms.constant + forms.hot * two + forms.cold * one)
 
 
-def _tangent(
-    ready: Prepared, state: State, result: StateResult, forms: Functionals, moving: Array
-) -> Tangent:
-    laws = sound_laws(ready.line, ready.rows, state)
-    u = result.row_movement
-    sliding = _sliding(ready, laws, u, result.memory)
-    _, slope, _ = contact.answers(laws, u, sliding)
-    stood = slope + np.diag(ready.reference)
-    give: Any = np.linalg.solve(np.eye(len(u)) - ready.flexibility @ stood, ready.flexibility)
-    give = np.asarray(give, dtype=np.float64)
-    eye = np.eye(len(u))
-    shown = moving @ (stood @ give + eye) + forms.force @ (slope @ give + eye)
-    return Tangent(result=result, laws=laws, slope=slope, give=give, shown=np.asarray(shown))
-
-
-def _sliding(
-    ready: Prepared, laws: Sequence[Law], u: Array, memory: Sequence[Array]
-) -> tuple[Array, ...]:
-    """Memory a hair further back, so that what stands at its limit counts as sliding."""
-    supports = {one.name: one for one in ready.line.supports}
-    found = []
-    for law, kept in zip(laws, memory, strict=True):
-        if not law.memory:
-            found.append(kept)
-            continue
-        own = u[list(law.rows)]
-        part = own[:1] if isinstance(supports.get(law.name), ConstantSpring) else own[-law.memory :]
-        found.append(part - (1.0 + 1e-6) * (part - kept))
-    return tuple(found)
-
-
-class _Place(msgspec.Struct, frozen=True, kw_only=True):
-    index: int
-    rows: Any
-    piece: Any
-
-
-def _place(made: Model, name: str, rows: Rows) -> _Place:
-    piece: Any = next((one for one in made.line.supports if one.name == name), None)
-    if piece is None:
-        piece = next(p for p in made.line.pieces if isinstance(p, Joint) and p.tag == name)
-    what = "lock" if isinstance(piece, Joint) else "support"
-    index = next(at for at, one in enumerate(rows.places) if one.name == name and one.what == what)
-    return _Place(index=index, rows=np.array(rows.places[index].rows), piece=piece)
-
-
-def _law(made: Model, sound: Sound, place: _Place, fault: Fault, hot: bool) -> Law:
-    here = sound.hot if hot else sound.cold
-    cold, warm = sound.cold.result, sound.hot.result
-    return act(
-        fault, place.piece, here.laws[place.index], cold.row_movement[place.rows],
-        cold.rows[place.rows], warm.rows[place.rows], hot, made.axes.get(fault.place, np.zeros(3)),
-    )  # fmt: skip
-
-
-def first_order(made: Model, faults: Sequence[Fault]) -> Array:
-    """Readings with ``faults`` at every point of the grid (g, k), records taken off.
-
-    Each fault's own law is exact, that of every other place its tangent.
-    """
-    acting = [fault for fault in faults if fault.place != TEMPERATURE]
-    found = np.array([sound.values for sound in made.sound]) - made.record
-    if not acting:
-        return found
-    places = [_place(made, fault.place, made.sound[0].ready.rows) for fault in acting]
-    rows = np.concatenate([place.rows for place in places])
-    for at, sound in enumerate(made.sound):
-        for hot, here, share in (
-            (False, sound.cold, made.forms.cold), (True, sound.hot, made.forms.hot),
-        ):  # fmt: skip
-            laws = [
-                _law(made, sound, place, fault, hot)
-                for place, fault in zip(places, acting, strict=True)
-            ]
-            push = _settle(here, laws, [place.index for place in places], rows)
-            found[at] += share * (here.shown[:, rows] @ push)
-    return found
-
-
-def _settle(here: Tangent, laws: Sequence[Law], index: Sequence[int], rows: Any) -> Array:
-    """Forces on the rows of the faults over those of the tangent."""
-    start, forces = here.result.row_movement[rows], here.result.rows[rows]
-    slope, give = here.slope[np.ix_(rows, rows)], here.give[np.ix_(rows, rows)]
-    memory = [here.result.memory[at] for at in index]
-
-    def push(x: Array) -> tuple[Array, Array]:
-        force, tangent, at = np.zeros(len(x)), np.zeros((len(x), len(x))), 0
-        for law, kept in zip(laws, memory, strict=True):
-            own = slice(at, at + len(law.rows))
-            force[own], tangent[own, own], _ = law.answer(x[own], kept)
-            at = own.stop
-        return force - forces - slope @ (x - start), tangent - slope
-
-    x = start.copy()
-    extra, tangent = push(x)
-    off = x - start - give @ extra
-    eye = np.eye(len(x))
-    for _ in range(ROUNDS):
-        if float(np.abs(off).max()) < 1e-10:
-            break
-        step = np.linalg.lstsq(eye - give @ tangent, -off, rcond=None)[0]
-        share = 1.0
-        for _ in range(6):
-            tried = x + share * step
-            extra, tangent = push(tried)
-            new = tried - start - give @ extra
-            if np.abs(new).max() < np.abs(off).max():
-                break
-            share *= 0.5
-        x, off = tried, new
-    return extra
-
-
 def exact(made: Model, faults: Sequence[Fault], sound: Sound | None = None) -> Array:
     """Readings with ``faults`` by solving the whole line again (k,), records taken off.
 
     At recorded temperature and nominal friction unless ``sound`` says another point.  Raises
     :class:`takeup.line.solve.Unsolved` where the line with the faults does not come to rest.
     """
-    base = made.sound[0] if sound is None else sound
+    base = sound_at(made) if sound is None else sound
     acting = [fault for fault in faults if fault.place != TEMPERATURE]
-    places = [_place(made, fault.place, base.ready.rows) for fault in acting]
     hot_name = base.ready.line.states[1].name
 
     def laws(line: Line, rows: Rows, state: State) -> tuple[Law, ...]:
         found = list(sound_laws(line, rows, state))
-        for place, fault in zip(places, acting, strict=True):
-            found[place.index] = _law(made, base, place, fault, state.name == hot_name)
+        for fault in acting:
+            index = _index(rows, made.form.place_of[fault.place])
+            at = list(rows.places[index].rows)
+            found[index] = act(
+                fault, made.pieces[fault.place], found[index], base.cold.row_movement[at],
+                base.cold.rows[at], base.hot.rows[at], state.name == hot_name,
+                made.axes.get(fault.place, np.zeros(3)),
+            )  # fmt: skip
         return tuple(found)
 
     cold, hot = solve(base.ready, laws)
     return read(made.forms, cold, hot) - made.record
+
+
+def _index(rows: Rows, place: Place) -> int:
+    return next(at for at, one in enumerate(rows.places) if one.rows == place.rows)
