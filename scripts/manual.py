@@ -465,6 +465,7 @@ def schemas() -> str:
         "bellows": ("bellows.toml", "bellows.json"),
         "as-found": ("as-found.toml",),
         "hardware": ("hardware.toml",),
+        "attachment": ("attachment.toml",),
         "size": ("size.toml",),
         "uncertainty": ("uncertainty.toml",),
         "interply": ("interply.json",),

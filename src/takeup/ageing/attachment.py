@@ -142,8 +142,8 @@ def judge(
         checks=tuple(checks),
         grounds=(
             Ground(
-                claim=f"A crack {worst.cut.name} is expected after {_count(worst.to_crack.low)} to "
-                f"{_count(worst.to_crack.high)} starts and stops",
+                claim=f"A crack {worst.cut.name} is expected after {counted(worst.to_crack.low)} to "
+                f"{counted(worst.to_crack.high)} starts and stops",
                 evidence=("check:attachment.cracks",),
                 rule="elastic range by finite elements, smooth-bar curve, weld and hold factors",
                 source=fatigue.SMOOTH,
@@ -242,13 +242,14 @@ def _standing(total: float, cycles: Cycles) -> str:
         return f"{total:.0f} starts and stops lie below the whole span"
     if total < cycles.high:
         return (
-            f"{total:.0f} starts and stops lie inside the span {_count(cycles.low)} to "
-            f"{_count(cycles.high)}: a crack may be there already"
+            f"{total:.0f} starts and stops lie inside the span {counted(cycles.low)} to "
+            f"{counted(cycles.high)}: a crack may be there already"
         )
     return f"{total:.0f} starts and stops lie beyond the whole span: a crack is to be expected"
 
 
-def _count(value: float) -> str:
+def counted(value: float) -> str:
+    """A number of cycles in words: two figures, no more."""
     if not math.isfinite(value):
         return "any number of"
     digits = max(0, 1 - math.floor(math.log10(max(value, 1.0))))
@@ -274,7 +275,7 @@ def _words(
     if worst.through is not None:
         words.append(
             f"From a crack that penetrant shows ({FIRST_CRACK * 1e3:g} mm) to six tenths of the "
-            f"wall the simplified law gives about {_count(worst.through)} starts and stops, on the "
+            f"wall the simplified law gives about {counted(worst.through)} starts and stops, on the "
             "short side for a crack held by a cylinder and without creep or corrosion in it."
         )
     if total is not None:
@@ -284,7 +285,7 @@ def _words(
             "Let the ring slide: lugs or a loose ring with clearance on the hot wall, so that the "
             "pipe grows free of it.",
             "Insulate over the ring, so that it follows the pipe; the strongest lever short of "
-            "that. A ring half covered is worse than one wholly bare or wholly covered.",
+            "that. Insulated over half its circumference it also pulls the pipe out of round.",
             "A thinner, lower or slotted ring gives way more; a slower start takes the transient "
             "part away.",
         )

@@ -85,6 +85,7 @@ def read_facts(path: Path) -> list[Fact]:
 
 def _inputs() -> dict[str, tuple[Any, str]]:
     """Inputs of verbs: type and words."""
+    from takeup.ageing.attachment_case import AttachmentCase
     from takeup.bellows.hardware import HardwareCase
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
@@ -97,6 +98,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "as-found": (AsFoundFile, "input of 'takeup as-found'"),
         "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
         "hardware": (HardwareCase, "input of 'takeup hardware'"),
+        "attachment": (AttachmentCase, "input of 'takeup attachment'"),
         "line-text": (LineForm, "input of 'takeup line'"),
         "line-readings": (ReadingsFile, "readings of 'takeup diagnose'"),
         "size": (SizingTask, "input of 'takeup size'"),

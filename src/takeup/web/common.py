@@ -178,6 +178,12 @@ def _chance(value: float | None) -> str:
     return chance(value)
 
 
+def _many(value: float) -> str:
+    from takeup.ageing.attachment import counted
+
+    return counted(value)
+
+
 templates.env.filters |= {
     "q": _quantity,
     "bare": _bare,
@@ -185,6 +191,7 @@ templates.env.filters |= {
     "bar": _bar,
     "k": _thousands,
     "chance": _chance,
+    "many": _many,
     "named": _named,
     "svg": Markup,
 }

@@ -16,6 +16,7 @@ from takeup.desk.site import open_site
 from takeup.errors import Refused, TakeupError, UnknownName
 from takeup.web import (
     calculator,
+    calculator_attachment,
     calculator_found,
     calculator_hardware,
     calculator_sizing,
@@ -59,6 +60,7 @@ def create_app(folder: Path) -> FastAPI:
         calculator_sizing,
         calculator_found,
         calculator_hardware,
+        calculator_attachment,
         calculator,
         settings,
     ):

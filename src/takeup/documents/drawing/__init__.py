@@ -1,6 +1,7 @@
 """The drawing room: every figure once, as SVG, for web, paper and anything else."""
 
 from takeup.documents.drawing.assembly import assembly_diagram
+from takeup.documents.drawing.attachment_field import attachment_day, attachment_field
 from takeup.documents.drawing.bellows_section import bellows_section
 from takeup.documents.drawing.charts import (
     budget_curve,
@@ -28,6 +29,8 @@ __all__ = [
     "Palette",
     "Scene",
     "assembly_diagram",
+    "attachment_day",
+    "attachment_field",
     "bellows_section",
     "budget_curve",
     "calendar_strip",

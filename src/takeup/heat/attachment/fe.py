@@ -188,7 +188,7 @@ class Body:
             new = np.asarray(splu((self._k(now) + films).tocsc()).solve(load))
             change = float(np.max(np.abs(new - now)))
             now = new
-            if change < SETTLED * scale:
+            if change < max(SETTLED * scale, 1e-9):
                 break
         else:
             raise Refused("the temperatures did not come to rest; check films and conductivities")

@@ -143,7 +143,12 @@ def ring(task: HotRing, fineness: float = 1.0) -> Meshed:
         _through(low, foot, 0.0, "under the middle of the ring"),
         _through(low, foot, half, "at the face of the ring"),
         _through(low, foot, toe, "at the weld toe", weld=True),
-        _through(low, foot, float(z[int(np.argmin(np.abs(z - toe - 0.8 / task.beta)))]), "beyond"),
+        _through(
+            low,
+            foot,
+            float(z[int(np.argmin(np.abs(z - toe - 0.8 / task.beta)))]),
+            "beside the ring",
+        ),
     )
     return Meshed(
         origin=low,
@@ -259,15 +264,19 @@ def _stations(
         if task.knuckle and turns[k]:
             arc = task.knuckle * abs(turns[k])
             steps = np.linspace(0.0, arc, 2 * max(4, math.ceil(arc / fine / 2.0)) + 1)
-            marks.append((len(s) - 1, f"bend between {leg.name} and {other}, its start", False))
+            marks.append(
+                (len(s) - 1, f"at the start of the bend between {leg.name} and {other}", False)
+            )
             half = len(steps) // 2
             middle = slopes[k] + turns[k] / 2.0
             walk(k, arc / 2.0, slopes[k], middle, steps[: half + 1])
-            marks.append((len(s) - 1, f"bend between {leg.name} and {other}, its middle", False))
+            marks.append((len(s) - 1, f"in the bend between {leg.name} and {other}", False))
             walk(k + 1, arc / 2.0, middle, slopes[k + 1], steps[half:] - steps[half])
-            marks.append((len(s) - 1, f"bend between {leg.name} and {other}, its end", False))
+            marks.append(
+                (len(s) - 1, f"at the end of the bend between {leg.name} and {other}", False)
+            )
         else:
-            marks.append((len(s) - 1, f"weld between {leg.name} and {other}", True))
+            marks.append((len(s) - 1, f"at the weld between {leg.name} and {other}", True))
     return np.array(heading), np.array(piece, dtype=np.intp), np.array(s), marks
 
 
