@@ -188,5 +188,5 @@ def test_a_fault_of_codes_and_factors_names_its_line(old, new, line_holds, says)
     hits = [fault for fault in found.faults if says in fault.wrong]
     assert hits, [fault.words() for fault in found.faults]
     assert line_holds in text.splitlines()[hits[0].line - 1]
-    with pytest.raises(BadLine, match="my-line.toml"):
+    with pytest.raises(BadLine, match=r"my-line\.toml"):
         read(text, file="my-line.toml")

@@ -295,7 +295,11 @@ def _state(one: StateReport, system: System) -> None:
         click.echo(f"  {rod.name}: {pulls}")
     for pin in one.pins:
         words = plain(shown(pin.resultant, "force", system))
-        click.echo(f"  {pin.tag} hinge or gimbal {pin.number + 1}: {words}")
+        rub = plain(shown(pin.friction, "moment", system))
+        click.echo(
+            f"  {pin.tag} hinge or gimbal {pin.number + 1}: {words}"
+            + (f", its pins stick up to {rub}" if pin.friction else "")
+        )
     for words in one.cautions:
         click.echo(f"  ! {words}")
     for finding in one.findings:

@@ -308,6 +308,25 @@ def _hung_slope(u: Array, force: float, slope: float, rod: float) -> Array:
     )
 
 
+def turning(
+    name: str, rows: int, *, stiffness: float, moment: float, stick: float
+) -> Law:  # fmt: skip
+    """Pins: each row turns against a spring, and against friction that sticks up to ``moment``.
+
+    Within it the pins turn by ``moment / stick``; beyond, friction holds against the motion.
+    """
+
+    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
+        held = -stick * (u - memory)
+        slips = np.abs(held) > moment
+        held = np.clip(held, -moment, moment)
+        new = np.where(slips & (stick > 0.0), u + held / max(stick, 1e-300), memory)
+        slope = -stiffness - np.where(slips, 0.0, stick)
+        return held - stiffness * u, np.diag(slope), new
+
+    return Law(name=name, reference=(stick,) * rows, answer=answer, memory=rows)
+
+
 def linkage(name: str, stiffness: Array, shift: Array | None = None) -> Law:
     """A linear part: forces -K (u - shift) on its rows (a lock, a pipe in place of a joint)."""
     k = np.asarray(stiffness, dtype=float)

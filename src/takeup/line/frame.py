@@ -354,21 +354,27 @@ def held_by(piece: Joint, which: int, along: Array) -> Pin | None:
     return Pin(axes=(elements.at_clock(along, hardware.clock),))
 
 
-def pin_flexibility(spring: BellowsSpring, pin: Pin, along: Array) -> Array:
-    """Flexibility at the end of a hinged bellows: rigid but for turning about its pins (6, 6)."""
-    turning = spring.axial_rate * spring.mean_diameter**2 / 8.0
-    axes = pin.axes
-    if not axes:
+def pin_axes(pin: Pin, along: Array) -> tuple[Array, ...]:
+    """Unit axes across the joint about which its pins let it turn."""
+    if not pin.axes:
         across = elements.frames(along[None, :])[0]
-        axes = (across[1], across[2])
-    to_end = elements.carry(0.5 * spring.length * along[None, :])[0]
-    found = np.eye(6) / elements.RIGID
-    for axis in axes:
+        return (across[1], across[2])
+    found = []
+    for axis in pin.axes:
         square = axis - along * float(axis @ along)
         size = float(np.linalg.norm(square))
         if size < 0.1:
             raise Contradiction("the pins of a hinge must lie across the line, not along it")
-        unit = square / size
+        found.append(square / size)
+    return tuple(found)
+
+
+def pin_flexibility(spring: BellowsSpring, pin: Pin, along: Array) -> Array:
+    """Flexibility at the end of a hinged bellows: rigid but for turning about its pins (6, 6)."""
+    turning = spring.axial_rate * spring.mean_diameter**2 / 8.0
+    to_end = elements.carry(0.5 * spring.length * along[None, :])[0]
+    found = np.eye(6) / elements.RIGID
+    for unit in pin_axes(pin, along):
         turn = np.zeros((6, 6))
         turn[3:, 3:] = np.outer(unit, unit) / turning
         found = found + to_end.T @ turn @ to_end

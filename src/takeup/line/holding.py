@@ -8,7 +8,6 @@ import msgspec
 import numpy as np
 
 from takeup.checks import Check, LimitKind, compare
-from takeup.line.frame import held_by
 from takeup.line.model import (
     Anchor,
     ConstantSpring,
@@ -23,7 +22,7 @@ from takeup.line.model import (
     VariableSpring,
 )
 from takeup.line.results import local
-from takeup.line.rows import rod_growth
+from takeup.line.rows import pin_moment, pins_of, rod_growth
 from takeup.line.solve import Prepared, StateResult
 from takeup.sources import Source, Standing
 
@@ -69,6 +68,8 @@ class PinForce(msgspec.Struct, frozen=True, kw_only=True):
     """Across the joint [N]"""
     allowed: float | None = None
     """What the hinge or gimbal as a whole may carry [N]"""
+    friction: float = 0.0
+    """Moment up to which its pins stick, about one axis, by pressure thrust [N.m]"""
 
     @property
     def resultant(self) -> float:
@@ -127,15 +128,17 @@ def rod_forces(ready: Prepared, result: StateResult) -> tuple[RodForce, ...]:
 def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
     """Force that each hinge or gimbal carries [N], pressure thrust in it."""
     forces = local(ready, result.ends)
+    pressure = next(one.pressure for one in ready.line.states if one.name == result.state)
     found = []
     for at, spot in enumerate(ready.frame.spots):
         piece = ready.line.pieces[spot.piece]
         if spot.what != "bellows" or not isinstance(piece, Joint):
             continue
+        pins = pins_of(piece, spot.number)
+        if pins is None:
+            continue
         arm = ready.frame.elements.arm[at]
         tangent = arm / np.linalg.norm(arm)
-        if held_by(piece, spot.number, tangent) is None:
-            continue
         force = result.ends[at, 6:9]
         found.append(
             PinForce(
@@ -143,15 +146,11 @@ def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
                 number=spot.number,
                 axial=float(forces.axial[at, 1]),
                 shear=float(np.linalg.norm(force - tangent * (force @ tangent))),
-                allowed=_pins_of(piece, spot.number).allowed,
+                allowed=pins.allowed,
+                friction=pin_moment(piece, spot.number, pressure),
             )
         )
     return tuple(found)
-
-
-def _pins_of(piece: Joint, number: int) -> Hardware:
-    pinned = [h for h in piece.hardware if h.hold in {Hold.HINGE, Hold.GIMBAL}]
-    return pinned[min(number, len(pinned) - 1)]
 
 
 def findings(ready: Prepared, result: StateResult) -> tuple[Finding, ...]:

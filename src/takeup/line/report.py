@@ -28,6 +28,7 @@ from takeup.line.model import (
 )
 from takeup.line.results import MOVED, AnchorReaction, judge, place_of, used, without_design
 from takeup.line.results import between as difference
+from takeup.line.rows import pins_of, rubs
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
 from takeup.line.stresses import Books
 from takeup.line.supports import without_limit
@@ -143,6 +144,10 @@ CAUTIONS = (
 UNJUDGED = (
     "What the movements mean for the bellows of {names} is not among these checks; see their "
     "calculation."
+)
+SMOOTH = (
+    "Pins of {names} turn without friction: give friction and pin_diameter. Rusted pins hold the "
+    "joint until the pipe overcomes them."
 )
 COLD_RODS = (
     "Rods of {names} stay as long as installed in every state: give rod_rise, or their temperature "
@@ -274,7 +279,14 @@ def _about_joints(line: Line, cases: Mapping[str, BellowsCase]) -> tuple[str, ..
         if any(h.hold in {Hold.TIED, Hold.LIMIT} and h.rod_rise is None for h in one.hardware)
         and not any(name.startswith(f"{one.tag} rods") for name in said)
     ]
+    smooth = [
+        one.tag
+        for one in joints
+        if any(pins_of(one, n) is not None and not rubs(one, n) for n in range(len(one.bellows)))
+    ]
     found = []
+    if smooth:
+        found.append(SMOOTH.format(names=", ".join(smooth)))
     if open_:
         found.append(UNJUDGED.format(names=", ".join(open_)))
     if cold:

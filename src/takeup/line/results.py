@@ -99,6 +99,8 @@ def sustained(ready: Prepared, result: StateResult, state: State) -> Array:
             f[:], block[:] = one.load, 0.0
         if isinstance(one, (Rest, Guide)) and law.memory:
             block[len(rows) - law.memory :, :] = 0.0
+        if law.memory and one is None:
+            block[:] = 0.0  # pins: friction is left out
         slope[np.ix_(rows, rows)] = block
         if isinstance(one, (VariableSpring, ConstantSpring)):
             force[rows] = f - block @ u

@@ -13,7 +13,7 @@ from takeup import materials
 from takeup.errors import Contradiction
 from takeup.line import contact, elements, families
 from takeup.line.contact import Alike, Law
-from takeup.line.frame import ROOM, Frame
+from takeup.line.frame import ROOM, Frame, held_by, pin_axes
 from takeup.line.model import (
     Anchor,
     ConstantSpring,
@@ -43,7 +43,7 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     rows: tuple[int, ...]
     what: str
-    """support, rod, linkage, lock"""
+    """support, rod, linkage, bellows, pin, lock"""
     directions: tuple[tuple[float, float, float], ...] = ()
     """Direction of each row of a support"""
 
@@ -157,6 +157,7 @@ class _Builder:
                 self.rods(piece, hardware, start, end, along, number)
             elif hardware.hold == Hold.PANTOGRAPH:
                 self.pantograph(piece)
+        self.turning(piece)
         arm = made.nodes[end] - made.nodes[start]
         held = elements.carry(arm[None, :])[0]
         rows = []
@@ -168,6 +169,33 @@ class _Builder:
                 self.row([(end, unit[:3], unit[3:]), (start, start_side[:3], start_side[3:])])
             )
         self.add(piece.tag, rows, "lock", [])
+
+    def turning(self, piece: Joint) -> None:
+        """Rows of each bellows that stiffens when cold, or of pins that rub."""
+        if piece.locked:
+            return
+        for pair, spot in zip(self.made.ends.tolist(), self.made.spots, strict=True):
+            if spot.what != "bellows" or self.line.pieces[spot.piece] is not piece:
+                continue
+            spring, (a, b) = piece.bellows[spot.number], pair
+            arm = self.made.nodes[b] - self.made.nodes[a]
+            along = arm / np.linalg.norm(arm)
+            none = np.zeros(3)
+            pin = held_by(piece, spot.number, along)
+            if pin is not None:
+                if spring.axial_rate_cold is None and not rubs(piece, spot.number):
+                    continue
+                axes = pin_axes(pin, along)
+                rows = [self.row([(b, none, axis), (a, none, -axis)]) for axis in axes]
+                self.add(f"{piece.tag} pins {spot.number + 1}", rows, "pin", list(axes))
+            elif spring.axial_rate_cold is not None:
+                frame = elements.frames(along[None, :])[0]
+                rows = [
+                    self.row([(b, axis, none), (a, -axis, -np.cross(arm, axis))]) for axis in frame
+                ]
+                rows += [self.row([(b, none, axis), (a, none, -axis)]) for axis in frame[1:]]
+                self.add(f"{piece.tag} bellows {spot.number + 1}", rows, "bellows",
+                         [*frame, *frame[1:]])  # fmt: skip
 
     def rods(
         self, piece: Joint, hardware: Hardware, start: int, end: int, along: Array, number: int
@@ -252,6 +280,10 @@ def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
             law = support_law(supports[place.name], state, count)
         elif place.what == "rod":
             law = _rods(line, joints[place.name.split(" rods")[0]], place, state)
+        elif place.what == "bellows":
+            law = _stiffer(line, joints, place, state)
+        elif place.what == "pin":
+            law = _pins(line, joints, place, state)
         elif place.what == "linkage":
             law = contact.bilateral(place.name, [contact.CLOSED] * count)
         else:
@@ -259,6 +291,87 @@ def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
         law.rows = place.rows
         made.append(law)
     return tuple(made)
+
+
+def _numbered(joints: dict[str, Joint], place: Place, what: str) -> tuple[Joint, int]:
+    tag, _, number = place.name.rpartition(f" {what} ")
+    return joints[tag], int(number) - 1
+
+
+def cold_share(line: Line, piece: Joint, number: int, state: State) -> float:
+    """By what share a bellows is stiffer in ``state`` than when hottest [-].
+
+    The rate goes in a straight line from the cold one when installed to the hot one in the
+    hottest state (engineering assumption: so, nearly, does the modulus).
+    """
+    spring = piece.bellows[number]
+    if spring.axial_rate_cold is None:
+        return 0.0
+    full = spring.axial_rate_cold / spring.axial_rate - 1.0
+    hottest = max(one.temperatures.get(piece.tag, one.temperature) for one in line.states)
+    if hottest <= ROOM:
+        return full
+    now = state.temperatures.get(piece.tag, state.temperature)
+    return full * min(1.0, max(0.0, (hottest - now) / (hottest - ROOM)))
+
+
+def _stiffer(line: Line, joints: dict[str, Joint], place: Place, state: State) -> Law:
+    """What a bellows has more of stiffness than when hot: axial, two lateral, two angular rows."""
+    piece, number = _numbered(joints, place, "bellows")
+    spring = piece.bellows[number]
+    share = cold_share(line, piece, number, state)
+    length = spring.length
+    turning = spring.axial_rate * spring.mean_diameter**2 / 8.0
+    aside, both, turn = 12.0 / length**2 * turning, 6.0 / length * turning, 4.0 * turning
+    k = np.zeros((5, 5))
+    k[0, 0] = spring.axial_rate
+    k[1, 1] = k[2, 2] = aside
+    k[3, 3] = k[4, 4] = turn
+    k[1, 4] = k[4, 1] = -both
+    k[2, 3] = k[3, 2] = both
+    return contact.linkage(place.name, share * k)
+
+
+TAKEN_UP = 1e-4
+"""Turning within which the friction of pins is taken up [rad]."""
+
+
+def rubs(piece: Joint, number: int) -> bool:
+    """Whether the pins over a bellows have friction."""
+    one = pins_of(piece, number)
+    return one is not None and one.friction > 0.0 and one.pin_diameter > 0.0
+
+
+def pins_of(piece: Joint, number: int) -> Hardware | None:
+    """The hinge or gimbal over one bellows."""
+    pinned = [h for h in piece.hardware if h.hold in {Hold.HINGE, Hold.GIMBAL}]
+    return pinned[min(number, len(pinned) - 1)] if pinned else None
+
+
+def pin_moment(piece: Joint, number: int, pressure: float) -> float:
+    """Largest moment by friction of both pins about one axis, mu P Ae d / 2 [N.m].
+
+    The pull on them is taken as the pressure thrust alone.
+    """
+    one = pins_of(piece, number)
+    if one is None:
+        return 0.0
+    thrust = abs(pressure) * np.pi / 4.0 * piece.bellows[number].mean_diameter ** 2
+    return float(one.friction * thrust * one.pin_diameter / 2.0)
+
+
+def _pins(line: Line, joints: dict[str, Joint], place: Place, state: State) -> Law:
+    """Pins: stiffness beyond that when hot, and friction that sticks up to its moment."""
+    piece, number = _numbered(joints, place, "pins")
+    spring = piece.bellows[number]
+    turning = spring.axial_rate * spring.mean_diameter**2 / 8.0
+    most = max((abs(one.pressure) for one in line.states), default=0.0)
+    return contact.turning(
+        place.name, len(place.rows),
+        stiffness=cold_share(line, piece, number, state) * turning,
+        moment=pin_moment(piece, number, state.pressure),
+        stick=pin_moment(piece, number, most) / TAKEN_UP,
+    )  # fmt: skip
 
 
 def _rods(line: Line, piece: Joint, place: Place, state: State) -> Law:
