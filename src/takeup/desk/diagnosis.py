@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from takeup.desk.diagnosis_file import ReadingsFile
     from takeup.desk.site import Site
     from takeup.evidence.facts import LineReading, Visit
-    from takeup.line.diagnosis import Model
+    from takeup.line.diagnosis import Model, Options
     from takeup.line.model import Line
 
 KIND = "line_diagnosis"
@@ -224,7 +224,9 @@ def diagnose(
     return weigh(tag, inputs(site, tag, extra=extra, file=file), progress)
 
 
-def weigh(tag: str, given: Inputs, progress: Progress = silent) -> Diagnosed:
+def weigh(
+    tag: str, given: Inputs, progress: Progress = silent, *, options: Options | None = None
+) -> Diagnosed:
     """Weigh readings already gathered."""
     base = Diagnosed(
         line=tag,
@@ -260,7 +262,7 @@ def weigh(tag: str, given: Inputs, progress: Progress = silent) -> Diagnosed:
                 faults=("every reading stands out as impossible; check units and signs",),
             )  # fmt: skip
         progress(0.3, "weighing single faults and pairs")
-        found = judge(made, Options())
+        found = judge(made, options or Options())
     except TakeupError as fault:
         if isinstance(fault, Cancelled):
             raise
