@@ -20,6 +20,7 @@ from takeup.documents.drawing.shapes import level_mark
 from takeup.documents.drawing.spread import spread_chart
 from takeup.documents.drawing.strips import line_strip, unit_sheet
 from takeup.documents.drawing.time import calendar_strip, crew_chart, gantt
+from takeup.documents.drawing.wall_profile import wall_profile
 
 __all__ = [
     "PRINT",
@@ -50,4 +51,5 @@ __all__ = [
     "spread_chart",
     "temperature_chart",
     "unit_sheet",
+    "wall_profile",
 ]
