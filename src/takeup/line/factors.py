@@ -283,19 +283,24 @@ def directions(line: Line, made: Frame) -> tuple[Array, Array]:
     arm = made.elements.arm / np.linalg.norm(made.elements.arm, axis=1, keepdims=True)
     tangent[:] = arm[:, None, :]
     normal = np.array(elements.frames(arm)[:, 2, :])
-    for at, spot in enumerate(made.spots):
-        if spot.what != "bend":
-            continue
-        piece = line.pieces[spot.piece]
-        assert isinstance(piece, Bend)
-        a, b = made.nodes[made.ends[at, 0]], made.nodes[made.ends[at, 1]]
-        corner = np.array(piece.corner)
-        first, last = corner - a, b - corner
-        tangent[at, 0] = first / np.linalg.norm(first)
-        tangent[at, 1] = last / np.linalg.norm(last)
-        n = np.cross(tangent[at, 0], tangent[at, 1])
-        normal[at] = n / np.linalg.norm(n)
+    bends = [at for at, spot in enumerate(made.spots) if spot.what == "bend"]
+    if bends:
+        corner = np.array([_corner(line, made.spots[at].piece) for at in bends])
+        a, b = (made.nodes[made.ends[bends, end]] for end in (0, 1))
+        first, last = _units(corner - a), _units(b - corner)
+        tangent[bends, 0], tangent[bends, 1] = first, last
+        normal[bends] = _units(np.cross(first, last))
     return tangent, normal
+
+
+def _corner(line: Line, number: int) -> tuple[float, float, float]:
+    piece = line.pieces[number]
+    assert isinstance(piece, Bend)
+    return piece.corner
+
+
+def _units(vectors: Array) -> Array:
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))
 
 
 class _Plane(msgspec.Struct, frozen=True):

@@ -21,7 +21,6 @@ from takeup.line.model import (
     Stop,
     VariableSpring,
 )
-from takeup.line.results import local
 from takeup.line.rows import pin_moment, pins_of, rod_growth
 from takeup.line.solve import Prepared, StateResult
 from takeup.sources import Source, Standing
@@ -127,7 +126,6 @@ def rod_forces(ready: Prepared, result: StateResult) -> tuple[RodForce, ...]:
 
 def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
     """Force that each hinge or gimbal carries [N], pressure thrust in it."""
-    forces = local(ready, result.ends)
     pressure = next(one.pressure for one in ready.line.states if one.name == result.state)
     found = []
     for at, spot in enumerate(ready.frame.spots):
@@ -144,7 +142,7 @@ def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
             PinForce(
                 tag=piece.tag,
                 number=spot.number,
-                axial=float(forces.axial[at, 1]),
+                axial=float(force @ tangent),
                 shear=float(np.linalg.norm(force - tangent * (force @ tangent))),
                 allowed=pins.allowed,
                 friction=pin_moment(piece, spot.number, pressure),
