@@ -60,9 +60,9 @@ def verbs(ctx: click.Context, debug: bool) -> None:
 
 def load() -> None:
     """Register every verb."""
-    from takeup.cli import attachment, diagnosis, engines, looking, what_if, working
+    from takeup.cli import attachment, design_out, diagnosis, engines, looking, what_if, working
 
-    for module in (working, looking, engines, what_if, diagnosis, attachment):
+    for module in (working, looking, engines, what_if, design_out, diagnosis, attachment):
         for command in module.COMMANDS:
             verbs.add_command(command)
 

@@ -8,7 +8,7 @@ judge is given, so that any code and any limits can stand behind it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 
 import msgspec
 import numpy as np
@@ -24,6 +24,7 @@ from takeup.line.model import (
     Station,
     Stop,
     Straight,
+    Support,
     Vector,
 )
 from takeup.progress import Progress, silent
@@ -45,6 +46,15 @@ class Alternative(msgspec.Struct, frozen=True, kw_only=True):
     elbows: int
     let_go: str = ""
     """Support taken out with it"""
+    put: str = ""
+    """Other supports put in with it, in words"""
+
+
+class Instead(msgspec.Struct, frozen=True, kw_only=True):
+    """Supports that may take the place of those of the same names."""
+
+    words: str
+    supports: tuple[Support, ...]
 
 
 class Judged(msgspec.Struct, frozen=True, kw_only=True):
@@ -69,6 +79,16 @@ class Judged(msgspec.Struct, frozen=True, kw_only=True):
             check.outcome in decided for check in self.checks
         )  # fmt: skip
 
+    @property
+    def unmet(self) -> tuple[Check, ...]:
+        """Checks not met."""
+        return tuple(check for check in self.checks if check.outcome == Outcome.NOT_MET)
+
+    @property
+    def open(self) -> tuple[Check, ...]:
+        """Checks that could not be evaluated: they are no pass."""
+        return tuple(check for check in self.checks if check.outcome == Outcome.NOT_EVALUATED)
+
 
 class DesignOut(msgspec.Struct, frozen=True, kw_only=True):
     """What the search found."""
@@ -76,7 +96,9 @@ class DesignOut(msgspec.Struct, frozen=True, kw_only=True):
     tag: str
     judged: tuple[Judged, ...]
     best: Judged | None
-    """The simplest that holds: fewest elbows, then least pipe"""
+    """The simplest that holds: supports as they are, fewest elbows, then least pipe"""
+    undecided: Judged | None = None
+    """Where none holds, the simplest with nothing unmet and something that is not known"""
     words: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -87,6 +109,14 @@ CAUTIONS = (
     "Room for the loop, drains, vents, pressure drop and access are not looked at here.",
 )
 Judge = Callable[[Line], Sequence[Check]]
+Tell = Callable[[float, str], str]
+"""A value in SI and its kind of quantity, in words of the reader's units."""
+
+
+def metres(value: float, kind: str) -> str:
+    """Lengths where the reader's units are not known."""
+    del kind
+    return f"{value:.1f} m"
 
 
 def design_out(
@@ -96,15 +126,30 @@ def design_out(
     *,
     largest: float,
     directions: Sequence[Vector] | None = None,
+    may_go: Container[str] | None = None,
+    instead: Sequence[Instead] = (),
+    tell: Tell = metres,
     progress: Progress = silent,
 ) -> DesignOut:
     """Try plain alternatives to joint ``tag`` and say which holds, or what stands against each.
 
     ``largest`` is the longest leg of a loop there is room for [m]; ``directions`` where it may
-    go (all four across the pipe where not given).  Raises
+    go (all four across the pipe where not given); ``may_go`` the guides and stops beside the run
+    that may be let go (all where not given); ``instead`` supports at hand for others;
+    ``tell`` says lengths in the reader's units.  Raises
     :class:`takeup.errors.UnknownName` for a joint that is not on the line.
     """
-    found = list(alternatives(line, tag, largest=largest, directions=directions))
+    found = list(
+        alternatives(
+            line,
+            tag,
+            largest=largest,
+            directions=directions,
+            may_go=may_go,
+            instead=instead,
+            tell=tell,
+        )
+    )
     judged = []
     for number, one in enumerate(found):
         progress(number / len(found), one.words)
@@ -113,27 +158,47 @@ def design_out(
         except TakeupError as reason:
             checks, fault = (), str(reason)
         judged.append(Judged(alternative=one, checks=checks, fault=fault))
-    good = [one for one in judged if one.holds]
-    best = min(
-        good,
-        key=lambda one: (bool(one.alternative.let_go), one.alternative.elbows,
-                         one.alternative.pipe_added),
-        default=None,
-    )  # fmt: skip
+    best = min((one for one in judged if one.holds), key=_plainness, default=None)
+    undecided = None
+    if best is None:
+        undecided = min(
+            (one for one in judged if one.open and not one.unmet and not one.fault),
+            key=_plainness,
+            default=None,
+        )
     return DesignOut(
         tag=tag,
         judged=tuple(judged),
         best=best,
-        words=_words(tag, judged, best),
+        undecided=undecided,
+        words=(
+            *_words(tag, judged, best, undecided),
+            *filter(None, (no_loop(line, tag, may_go) if largest > 0.0 else "",)),
+        ),
         cautions=CAUTIONS,
     )
 
 
-def _words(tag: str, judged: Sequence[Judged], best: Judged | None) -> tuple[str, ...]:
+def _plainness(one: Judged) -> tuple[int, int, float]:
+    made = one.alternative
+    return bool(made.let_go) + bool(made.put), made.elbows, made.pipe_added
+
+
+def _words(
+    tag: str, judged: Sequence[Judged], best: Judged | None, undecided: Judged | None
+) -> tuple[str, ...]:
     if best is not None:
         worst = best.worst
         nearest = f"; nearest is {worst.name} at {worst.ratio:.2f} of its limit" if worst else ""
         return (f"{tag} can be designed out by {best.alternative.words}{nearest}.",)
+    if undecided is not None:
+        names = [check.name for check in undecided.open]
+        more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        return (
+            f"No alternative to {tag} is shown to hold. {undecided.alternative.words[0].upper()}"
+            f"{undecided.alternative.words[1:]} is against no check that was made, but not "
+            f"evaluated: {'; '.join(names[:3])}{more}.",
+        )
     lines = [f"None of {len(judged)} alternatives to {tag} meets every limit."]
     for one in (*judged[:1], *sorted(judged[1:], key=_severity)[:1]):
         if one.fault:
@@ -151,34 +216,120 @@ def _severity(one: Judged) -> float:
 
 
 def alternatives(
-    line: Line, tag: str, *, largest: float, directions: Sequence[Vector] | None = None
+    line: Line,
+    tag: str,
+    *,
+    largest: float,
+    directions: Sequence[Vector] | None = None,
+    may_go: Container[str] | None = None,
+    instead: Sequence[Instead] = (),
+    tell: Tell = metres,
 ) -> Iterator[Alternative]:
     """Every line without the joint that the search tries, simplest first."""
+    for one in _shapes(line, tag, largest, directions, may_go, tell):
+        yield one
+        for other in instead:
+            yield _supported(one, other)
+
+
+def _supported(one: Alternative, other: Instead) -> Alternative:
+    """An alternative with other supports in place of those of the same names."""
+    given = {support.name: support for support in other.supports}
+    kept = tuple(given.get(support.name, support) for support in one.line.supports)
+    return msgspec.structs.replace(
+        one,
+        words=f"{one.words}, with {other.words}",
+        line=msgspec.structs.replace(one.line, supports=kept),
+        put=other.words,
+    )
+
+
+def _shapes(
+    line: Line,
+    tag: str,
+    largest: float,
+    directions: Sequence[Vector] | None,
+    may_go: Container[str] | None,
+    tell: Tell,
+) -> Iterator[Alternative]:
     joint = _joint(line, tag)
     pipe = joint.spool_pipe or _pipe_beside(line, joint)
     straight = Straight(start=joint.start, end=joint.end, pipe=pipe)
     plain = _swap(line, {id(joint): (straight,)})
-    yield Alternative(words="plain pipe in its place", line=plain, pipe_added=0.0, elbows=0)
+    plainly = Alternative(words="plain pipe in its place", line=plain, pipe_added=0.0, elbows=0)
+    yield plainly
     run = _run(line, joint)
+    loose = [name for name in _in_the_way(line, run) if may_go is None or name in may_go]
+    yield from (_without(plainly, name) for name in loose)
+    standing = _standing(line, joint, run)
+    if any(name not in loose for name in standing):
+        return
+    cleared = tuple(one for one in line.supports if one.name not in standing)
+    base = msgspec.structs.replace(line, supports=cleared) if standing else line
     across = [np.array(d, dtype=float) for d in directions] if directions else _across(line, joint)
     for direction in across:
         for step in range(1, STEPS + 1):
             leg = largest * step / STEPS
-            made = _loop(line, joint, run, pipe, direction, leg)
+            made = _loop(base, joint, run, pipe, direction, leg)
             if made is None:
                 continue
             looped, added = made
-            words = f"a loop of {leg:.1f} m legs towards {_compass(direction)}"
-            yield Alternative(words=words, line=looped, pipe_added=added, elbows=4)
-            for name in _in_the_way(line, run):
-                kept = tuple(one for one in looped.supports if one.name != name)
-                yield Alternative(
-                    words=f"{words}, without {name}",
-                    line=msgspec.structs.replace(looped, supports=kept),
-                    pipe_added=added,
-                    elbows=4,
-                    let_go=name,
-                )
+            words = f"a loop of {tell(leg, 'distance')} legs towards {_compass(direction)}"
+            one = Alternative(words=words, line=looped, pipe_added=added, elbows=4)
+            if standing:
+                words = f"{words}, without {' and '.join(standing)}"
+                one = msgspec.structs.replace(one, words=words, let_go=", ".join(standing))
+            yield one
+            yield from (_without(one, name) for name in loose if name not in standing)
+
+
+def _standing(line: Line, joint: Joint, run: tuple[Piece, ...]) -> tuple[str, ...]:
+    """Supports that stand on the run inside its ends: where a loop would have to begin."""
+    inner = {name for piece in run for name in (piece.start, piece.end)} - set(_ends(run, joint))
+    return tuple(support.name for support in line.supports if support.station in inner)
+
+
+def _ends(run: tuple[Piece, ...], joint: Joint) -> tuple[str, str]:
+    """Stations between which a run goes."""
+    first = run[0] if isinstance(run[0], Straight) else None
+    last = run[-1] if isinstance(run[-1], Straight) else None
+    start = joint.start if first is None else _other(first, joint.start)
+    return start, joint.end if last is None else _other(last, joint.end)
+
+
+def no_loop(line: Line, tag: str, may_go: Container[str] | None = None) -> str:
+    """What keeps every loop from being tried whatever its size; empty where nothing does."""
+    joint = _joint(line, tag)
+    run = _run(line, joint)
+    loose = [name for name in _in_the_way(line, run) if may_go is None or name in may_go]
+    fixed = [name for name in _standing(line, joint, run) if name not in loose]
+    if fixed:
+        return (
+            f"No loop was tried: {', '.join(fixed)} stands on the straight run around {tag}, where "
+            "a loop would begin."
+        )
+    inner = {name for piece in run for name in (piece.start, piece.end)} - set(_ends(run, joint))
+    if _branched(line, run, inner):
+        return f"No loop was tried: a branch leaves the straight run around {tag}."
+    return ""
+
+
+def _branched(line: Line, run: tuple[Piece, ...], inner: set[str]) -> bool:
+    own = {id(piece) for piece in run}
+    return any(
+        id(piece) not in own and {piece.start, piece.end} & inner for piece in line.pieces
+    )  # fmt: skip
+
+
+def _without(one: Alternative, name: str) -> Alternative:
+    """An alternative with a support let go."""
+    kept = tuple(support for support in one.line.supports if support.name != name)
+    return msgspec.structs.replace(
+        one,
+        words=f"{one.words}, without {name}",
+        line=msgspec.structs.replace(one.line, supports=kept),
+        let_go=name,
+    )
 
 
 def _joint(line: Line, tag: str) -> Joint:
@@ -248,10 +399,7 @@ def _loop(
                middle + half * along]  # fmt: skip
     stations = list(line.stations)
     pieces: list[Piece] = []
-    first = run[0] if isinstance(run[0], Straight) else None
-    last = run[-1] if isinstance(run[-1], Straight) else None
-    start = joint.start if first is None else _other(first, joint.start)
-    end = joint.end if last is None else _other(last, joint.end)
+    start, end = _ends(run, joint)
     previous, place = start, _position(line, start)
     targets = [*corners, _position(line, end)]
     for number, corner in enumerate(corners):
@@ -270,8 +418,8 @@ def _loop(
         previous, place = f"{name}.out", outlet
     pieces.append(Straight(start=previous, end=end, pipe=pipe))
     gone = {name for piece in run for name in (piece.start, piece.end)} - {start, end}
-    if any(support.station in gone for support in line.supports):
-        return None  # a support stands where the loop would have to begin
+    if _branched(line, run, gone):
+        return None
     changes: dict[int, tuple[Piece, ...]] = {id(piece): () for piece in run}
     changes[id(run[0])] = tuple(pieces)
     swapped = _swap(line, changes)
@@ -283,10 +431,7 @@ def _reach(
     line: Line, joint: Joint, run: tuple[Piece, ...], middle: Array, along: Array
 ) -> tuple[float, float]:
     """Straight length from the middle of the joint back and on [m]."""
-    first = run[0] if isinstance(run[0], Straight) else None
-    last = run[-1] if isinstance(run[-1], Straight) else None
-    start = joint.start if first is None else _other(first, joint.start)
-    end = joint.end if last is None else _other(last, joint.end)
+    start, end = _ends(run, joint)
     back = float(np.linalg.norm(middle - _position(line, start)))
     on = float(np.linalg.norm(_position(line, end) - middle))
     return back, on

@@ -17,8 +17,8 @@ from takeup.documents.scope import state
 from takeup.web.common import Form, back, jobs_of, page, site_of
 
 router = APIRouter()
-SIZING = re.compile(r"/calculator/sizing/[0-9a-f]{24}")
-"""Where a search for a replacement leads when it is done."""
+FOUND = re.compile(r"(/calculator/sizing|/lines/[\w.~%-]+/design-out)/[0-9a-f]{24}")
+"""Where a search for a replacement, or for doing without, leads when it is done."""
 DIAGNOSIS = re.compile(r"/lines/[^/?#\s]+/diagnosis")
 """Where weighing the readings of a line leads when it is done."""
 
@@ -78,7 +78,7 @@ def job(request: Request, id: str, then: str = "/") -> HTMLResponse:
     """Watch a job."""
     jobs = jobs_of(request)
     known = then in {"/", "/plan", "/documents"}
-    safe = then if known or SIZING.fullmatch(then) or DIAGNOSIS.fullmatch(then) else "/"
+    safe = then if known or FOUND.fullmatch(then) or DIAGNOSIS.fullmatch(then) else "/"
     return page(
         request,
         "job.html",
