@@ -62,23 +62,30 @@ def settle(
     start: Array,
     memory: Sequence[Array],
     *,
+    guess: Array | None = None,
     most: int = 60,
     tolerance: float = 1e-11,
 ) -> Settled:
     """Solve u = free + C (f(u) + D u) for the movements ``u`` of the rows.
 
     ``flexibility`` C (m, m) is that of the line with ``reference`` D (m,) on its rows,
-    ``free`` (m,) its movement without any law.  Newton on the exact derivative of the laws
+    ``free`` (m,) its movement without any law.  ``start`` (m,) is where the line comes from;
+    from ``guess``, where one is known, a few rounds of Newton are tried first.  Newton on the exact derivative of the laws
     first.  Where that does not settle, friction is held to the normal forces of the round
     before: what is left is the minimum of a convex energy, which Newton with an exact search
     along each step always reaches; the rounds end in Newton on the whole once more.
     """
     bundle = Bundle(laws, len(free))
     problem = _Problem(bundle, flexibility, reference, free, bundle.together(memory))
-    force = bundle.ask(start, problem.memory).force
-    found = _newton(problem, force + reference * start, None, most // 5, tolerance)
+    found = None
+    if guess is not None:
+        found = _newton(problem, _push(problem, guess), None, most // 10, tolerance)
+    if found is None or not found.good:
+        wasted = found.rounds if found else 0
+        found = _newton(problem, _push(problem, start), None, most // 5, tolerance)
+        found = msgspec.structs.replace(found, rounds=wasted + found.rounds)
     if not found.good and bundle.rubs:
-        found = _held(problem, start, force, found.rounds, most, tolerance)
+        found = _held(problem, start, found.rounds, most, tolerance)
     if found.good and found.size > 0.0:
         found = _polished(problem, found)
     stuck = ""
@@ -103,17 +110,20 @@ NEAR = 1e-2
 """Change of normal forces below which Newton on the whole is tried."""
 
 
-def _held(
-    problem: _Problem, start: Array, force: Array, rounds: int, most: int, tolerance: float
-) -> _Found:
+def _push(problem: _Problem, u: Array) -> Array:
+    """What laws and stand-ins push the line with at movements ``u``."""
+    return problem.laws.ask(u, problem.memory).force + problem.reference * u
+
+
+def _held(problem: _Problem, start: Array, rounds: int, most: int, tolerance: float) -> _Found:
     """Friction held to normal forces that follow, until Newton on the whole takes over.
 
     Next to nothing moves a contact that slides against one that sticks, so the first round goes
     by way of friction that sticks softly; each has one answer only, wherever it starts.
     """
     bundle, reference = problem.laws, problem.reference
-    lags = bundle.pressed_by(force)
-    push = force + reference * start
+    push = _push(problem, start)
+    lags = bundle.pressed_by(push - reference * start)
     for share in SOFTER:
         softer = msgspec.structs.replace(problem, laws=bundle.sticking(share))
         found = _newton(softer, push, lags, most // 4, ROUGH, even=ROUGH)

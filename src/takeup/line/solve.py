@@ -128,6 +128,8 @@ class StateResult(msgspec.Struct, frozen=True, kw_only=True):
     reactions: tuple[Reaction, ...]
     joints: tuple[JointMovement, ...]
     certificate: Certificate
+    way: tuple[tuple[float, Array], ...] = ()
+    """Movement of the rows at each share of the way from the state before"""
 
     def reaction(self, name: str) -> Reaction:
         """Load on the support called ``name``."""
@@ -313,10 +315,13 @@ def solve(
     laws: Any = None,
     *,
     states: Sequence[str] | None = None,
+    near: Sequence[StateResult] = (),
 ) -> tuple[StateResult, ...]:
     """Every state of the line, one after another, since friction remembers.
 
-    ``laws(line, rows, state)`` may answer for supports that are not as drawn.  Raises
+    ``laws(line, rows, state)`` may answer for supports that are not as drawn.  ``near`` are
+    results of much the same line with the same rows: each step of a state is tried from where
+    that line stood, and from where this one comes only if that does not settle.  Raises
     :class:`Unsolved` with the support that does not settle.
     """
     make = laws or rowing.laws
@@ -328,12 +333,14 @@ def solve(
     past: dict[str, tuple[Loads, StateResult | None]] = {}
     before: tuple[Loads, StateResult | None] = (nothing, None)
     wanted = None if states is None else set(states)
+    known = {one.state: one for one in near}
     for state in ready.line.states:
         if wanted is not None and state.name not in wanted:
             continue
         base = past.get(state.after, before)
         acting = loads(ready, state)
-        result = _reach(ready, state, make(ready.line, ready.rows, state), base, acting)
+        result = _reach(ready, state, make(ready.line, ready.rows, state), base, acting,
+                        known.get(state.name))  # fmt: skip
         before = (acting, result)
         past[state.name] = before
         results.append(result)
@@ -346,6 +353,7 @@ def _reach(
     laws: Sequence[Law],
     base: tuple[Loads, StateResult | None],
     acting: Loads,
+    near: StateResult | None,
 ) -> StateResult:
     """Go from one state to the next, in as few steps of the load as will settle."""
     start, before = base
@@ -355,18 +363,21 @@ def _reach(
     # Where friction remembers, what comes after is reached in steps, halved where they are too
     # far to settle.
     step = 1.0 if before is None or not any(law.memory for law in laws) else FIRST_STEP
-    share, rounds, steps = 0.0, 0, 0
+    share, rounds = 0.0, 0
     settled: Settled | None = None
+    way: list[tuple[float, Array]] = []
     while share < 1.0:
         to = min(1.0, share + step)
         force = start.force + to * (acting.force - start.force)
         moved = start.moved + to * (acting.moved - start.moved)
         free = free_movement(ready, force, moved)
-        settled = settling.settle(laws, ready.flexibility, ready.reference, free, u, memory)
+        settled = settling.settle(laws, ready.flexibility, ready.reference, free, u, memory,
+                                  guess=_stood(near, to))  # fmt: skip
         rounds += settled.rounds
         if settled.good:
-            u, memory, share, steps = settled.movement, settled.memory, to, steps + 1
+            u, memory, share = settled.movement, settled.memory, to
             step *= 1.5
+            way.append((share, u))
             continue
         step *= 0.5
         if step < LEAST_STEP:
@@ -375,7 +386,7 @@ def _reach(
                 f"{settled.stuck or 'not known'!r}: see whether anything else holds the line there"
             )
     assert settled is not None
-    result = _result(ready, state, laws, acting, settled, rounds, steps)
+    result = _result(ready, state, laws, acting, settled, rounds, tuple(way))
     if not result.certificate.good:
         raise Unsolved(
             f"state {state.name!r} is not in balance: {result.certificate.residual:.1e} of the "
@@ -383,6 +394,18 @@ def _reach(
             "stays open; look for parts a million times stiffer than the pipe beside them"
         )
     return result
+
+
+def _stood(near: StateResult | None, share: float) -> Array | None:
+    """Where the rows of a line much the same stood at that share of its way."""
+    if near is None or not near.way:
+        return None
+    after = next(at for at, (where, _) in enumerate(near.way) if where >= share)
+    b, there = near.way[after]
+    if b == share or after == 0:
+        return there
+    a, here = near.way[after - 1]
+    return np.asarray(here + (share - a) / (b - a) * (there - here))
 
 
 FIRST_STEP, LEAST_STEP = 0.25, 1.0 / 512.0
@@ -406,7 +429,7 @@ def _result(
     acting: Loads,
     settled: Settled,
     rounds: int,
-    steps: int,
+    way: tuple[tuple[float, Array], ...],
 ) -> StateResult:
     made, b = ready.frame, ready.rows.matrix
     motion = rest_at(ready, acting, settled.force, settled.movement, acting.moved)
@@ -430,8 +453,9 @@ def _result(
             residual=residual,
             balance=_balance(ready, acting, reactions, size),
             rounds=rounds,
-            steps=steps,
+            steps=len(way),
         ),
+        way=way,
     )
 
 

@@ -201,11 +201,14 @@ def _freed(one: Support) -> Support:
     return one
 
 
-def changed_laws(ready: Prepared, changes: Sequence[Change]) -> Laws:
+def changed_laws(
+    ready: Prepared, changes: Sequence[Change], near: Sequence[StateResult] = ()
+) -> Laws:
     """Laws of the changed supports and locks, on the rows of the changed line as they are.
 
     What is held from a state on is held where the line stands in that state with every other
-    change made, so states are solved in their order.
+    change made, so states are solved in their order.  ``near`` as for
+    :func:`takeup.line.solve.solve`.
     """
     order = [state.name for state in ready.line.states]
     lost = {change.support for change in changes if isinstance(change, Lose)}
@@ -229,7 +232,8 @@ def changed_laws(ready: Prepared, changes: Sequence[Change]) -> Laws:
     later = [change for change in changes if isinstance(change, (Lock, Seize, Bottom))]
     supports = {support.name: support for support in ready.line.supports}
     for name in sorted({change.state for change in later}, key=order.index):
-        at = next(one for one in solve(ready, laws) if one.state == name)
+        near = solve(ready, laws, states=order[: order.index(name) + 1], near=near)
+        at = near[-1]
         new: dict[str, tuple[int, Law]] = {}
         for change in later:
             if change.state != name:
@@ -275,23 +279,32 @@ def _bottomed(one: Support, place: float) -> Law:
     )  # fmt: skip
 
 
-def what_if(ready: Prepared, changes: Sequence[Change], *, tell: Tell = si_words) -> WhatIf:
+def what_if(
+    ready: Prepared,
+    changes: Sequence[Change],
+    *,
+    before: Sequence[StateResult] = (),
+    tell: Tell = si_words,
+) -> WhatIf:
     """Solve as it is and as changed, and say what that does.
 
     A lock, a seizure or a bottomed spring acts on the states that come after the one it
     happens in: give the line the cool-down and heat-up that follow as states of their own
-    (:func:`with_next_cycle`).  ``tell`` says forces and stresses in the reader's units.  Only a joint taken out or swapped is factorised again.  Raises
-    as :func:`takeup.line.solve.solve`, :class:`takeup.errors.UnknownName` for what is not on
-    the line and :class:`takeup.errors.Contradiction` for a change that cannot be made.
+    (:func:`with_next_cycle`).  ``before`` are the states of ``ready`` where they are solved
+    already; the changed line is solved from where they stand.  ``tell`` says forces and
+    stresses in the reader's units.  Only a joint taken out or swapped is factorised again.
+    Raises as :func:`takeup.line.solve.solve`, :class:`takeup.errors.UnknownName` for what is
+    not on the line and :class:`takeup.errors.Contradiction` for a change that cannot be made.
     """
     _known(ready.line, changes)
-    before = solve(ready)
+    before = tuple(before or solve(ready))
     line = changed_line(ready.line, changes)
     if any(isinstance(change, (TakeOut, Swap)) for change in changes):
         changed = prepare(line, moduli=ready.moduli, shear=ready.shear, stiffening=ready.stiffening)
     else:
         changed = msgspec.structs.replace(ready, line=line)
-    after = solve(changed, changed_laws(changed, changes))
+    near = _carried(ready, changed, before)
+    after = solve(changed, changed_laws(changed, changes, near), near=near)
     rows = rows_of(ready, changed, before, after)
     return WhatIf(
         before=before,
@@ -300,6 +313,29 @@ def what_if(ready: Prepared, changes: Sequence[Change], *, tell: Tell = si_words
         rows=rows,
         words=words_of(ready, changed, before, after, rows, tell),
         cautions=_cautions(changed.line, changes),
+    )
+
+
+def _carried(
+    ready: Prepared, changed: Prepared, before: Sequence[StateResult]
+) -> tuple[StateResult, ...]:
+    """The solved states in the rows of the changed line; what was not there has not moved."""
+    old = {place.name: place.rows for place in ready.rows.places}
+    pairs = [
+        (new, was)
+        for place in changed.rows.places
+        for new, was in zip(place.rows, old.get(place.name, ()), strict=False)
+    ]
+    into, out = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+
+    def moved(u: Array) -> Array:
+        there = np.zeros(len(changed.reference))
+        there[into] = u[out]
+        return there
+
+    return tuple(
+        msgspec.structs.replace(one, way=tuple((share, moved(u)) for share, u in one.way))
+        for one in before
     )
 
 
