@@ -106,8 +106,8 @@ SOFTER = (1e-3, 1e-2, 1e-1)
 """Shares of the stiffness of sticking that lead to it where friction is held."""
 ROUGH = 1e-4
 """How well the steps on the way are settled [m; share of force]."""
-NEAR = 1e-2
-"""Change of normal forces below which Newton on the whole is tried."""
+NEAR = 0.1
+"""Change of normal forces over the largest of their kind, below which Newton on the whole is tried."""
 
 
 def _push(problem: _Problem, u: Array) -> Array:
@@ -136,7 +136,7 @@ def _held(problem: _Problem, start: Array, rounds: int, most: int, tolerance: fl
         push = inner.asked.force + reference * inner.u
         now = bundle.pressed_by(inner.asked.force)
         change = max(
-            (_size((b - a) / np.maximum(b, 1.0)) for a, b in zip(lags, now, strict=True)),
+            (_size(b - a) / max(_size(b), 1.0) for a, b in zip(lags, now, strict=True)),
             default=0.0,
         )
         lags = tuple(a + 0.7 * (b - a) for a, b in zip(lags, now, strict=True))
