@@ -2,53 +2,135 @@
 
 Every support and every rod, linkage or lock of a joint is a *law*: it sees one to six
 movements of the line (rows of ``B`` on the motion of the nodes) and answers with forces on
-them and their derivative.  :class:`Bundle` asks all laws of a state at once, those of a kind in
-one array pass (:mod:`takeup.line.families`); :mod:`takeup.line.settling` finds where they and
-the line agree.
+them and their derivative.  All but a few are :class:`Parts`, which say what a law does in
+figures, so that :class:`takeup.line.bundle.Bundle` asks all laws of a state in one array pass;
+:mod:`takeup.line.settling` finds where they and the line agree.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from copy import copy
-from typing import Any
+from typing import NamedTuple
 
 import msgspec
 import numpy as np
 
-from takeup.line import families
-from takeup.line.families import Family
 from takeup.units import Array
 
 CLOSED = 1e11
 """Stiffness of steel on steel where a contact is closed [N/m]."""
 STICK = 1e9
 """Stiffness of a contact that sticks by friction, before it slides [N/m]."""
+NEVER = float("inf")
 
 
-class Alike(msgspec.Struct, frozen=True):
-    """The answer of one law that knows how all of its family answer at once.
+class Row(NamedTuple):
+    """What a law does with one row by itself: a spring with two stops that may go slack."""
 
-    A law asked by itself is quicker by ``one``: arrays of one row cost ten times as much.
-    """
+    at: float = 0.0
+    """Movement at which it bears ``load`` [m, rad]"""
+    load: float = 0.0
+    rate: float = 0.0
+    plus: float = NEVER
+    """Travel to the stop above, from ``at``"""
+    minus: float = NEVER
+    """Travel to the stop below"""
+    solid: float = 0.0
+    """Stiffness on a stop"""
+    least: float = -NEVER
+    """Force at which it goes slack and bears nothing"""
 
-    one: Callable[[Array, Array], tuple[Array, Array, Array]]
-    family: Family
-    given: tuple[float, ...]
-    """What the family takes of this law"""
+
+class Rubs(NamedTuple):
+    """Force along rows that holds until it gives way, and remembers where it slid to."""
+
+    along: tuple[int, ...]
+    """One row or two of the law"""
+    stick: float
+    normal: tuple[int, ...] = ()
+    """Rows whose forces press, two at most; they do not rub themselves"""
+    friction: float = 0.0
+    band: float = 0.0
+    """Force that it holds whatever presses"""
+
+
+class Parts(msgspec.Struct, frozen=True):
+    """A law in figures.  Called, it answers for one law alone."""
+
+    rows: tuple[Row, ...]
+    """Of its first rows; those that follow are idle by themselves"""
+    rubs: tuple[Rubs, ...] = ()
+    """Each remembers a number for each of its rows, in this order"""
+    rod: float = 0.0
+    """Length of a rod that row 0 hangs on, rows 1 and 2 its swing; 0: none"""
 
     def __call__(self, u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        """Forces, derivative and new memory."""
-        return self.one(u, memory)
+        """Forces (m,), their derivative (m, m) and the new memory."""
+        x = u.tolist()
+        count = len(x)
+        forces = [0.0] * count
+        slopes = np.zeros((count, count))
+        new = memory.tolist()
+        self._rub(False, x, new, forces, slopes)
+        for k, row in enumerate(self.rows):
+            reach = x[k] - row.at
+            past = reach - row.plus if reach > row.plus else min(reach + row.minus, 0.0)
+            force = forces[k] + row.load - row.rate * (reach - past) - row.solid * past
+            if force <= row.least:
+                forces[k], slopes[k, k] = 0.0, 0.0
+            else:
+                forces[k] = force
+                slopes[k, k] -= row.rate if past == 0.0 else row.solid
+        self._rub(True, x, new, forces, slopes)
+        if self.rod > 0.0:
+            for k in (1, 2):
+                forces[k] = -forces[0] * x[k] / self.rod
+                slopes[k, 0] = -slopes[0, 0] * x[k] / self.rod
+                slopes[k, k] = -forces[0] / self.rod
+        return np.array(forces), slopes, np.array(new)
+
+    def _rub(
+        self, pressed: bool, x: list[float], new: list[float], forces: list[float], slopes: Array
+    ) -> None:
+        """Put forces along the rows that rub, and what they remember, in place.
+
+        A band of its own adds to what its row bears, before that row may go slack.
+        """
+        start = 0
+        for one in self.rubs:
+            kept = range(start, start + len(one.along))
+            start = kept.stop
+            if bool(one.normal) != pressed:
+                continue
+            normal = sum(abs(forces[k]) for k in one.normal)
+            limit = one.friction * normal + one.band
+            trial = [-one.stick * (x[k] - new[m]) for k, m in zip(one.along, kept, strict=True)]
+            pull = math.hypot(*trial)
+            slides = pull > limit
+            way = [t / pull for t in trial] if slides else [0.0] * len(trial)
+            share = one.stick * (limit / pull if slides else 1.0)
+            for i, (k, m) in enumerate(zip(one.along, kept, strict=True)):
+                force = limit * way[i] if slides else trial[i]
+                forces[k] += force
+                if one.normal and normal == 0.0:
+                    new[m] = x[k]
+                elif slides:
+                    new[m] = x[k] + force / one.stick
+                for j, other in enumerate(one.along):
+                    slopes[k, other] = -share * (float(i == j) - way[i] * way[j])
+                for n in one.normal:
+                    pressing = math.copysign(1.0, forces[n]) * slopes[n, n]
+                    slopes[k, n] = one.friction * way[i] * pressing
 
 
 class Law(msgspec.Struct, kw_only=True):
     """What a support does: forces on the line at movements ``u`` of its rows.
 
     ``answer(u, memory)`` gives the forces (m,), their derivative (m, m) and the new memory
-    (where it slid to); where it is :class:`Alike`, laws of a family are asked together.
-    ``reference`` is the diagonal stiffness that stands in for it while
-    the line is factorised: any value will do, near its closed stiffness is best.
+    (where it slid to); laws whose answer is :class:`Parts` are asked together.  ``reference``
+    is the diagonal stiffness that stands in for it while the line is factorised: any value
+    will do, near its closed stiffness is best.
     """
 
     name: str
@@ -59,54 +141,26 @@ class Law(msgspec.Struct, kw_only=True):
     """How many numbers it remembers"""
 
 
-NEVER = float("inf")
-
-
-def _linear(force: Array, at: Array, k: Array) -> tuple[float, ...]:
-    return tuple(np.concatenate([force, at, k.ravel()]).tolist())
-
-
 def bilateral(name: str, stiffness: Sequence[float], load: Sequence[float] | None = None) -> Law:
     """Springs that push and pull, with a load at zero movement."""
-    k = np.diag(np.asarray(stiffness, dtype=float))
-    f0 = np.zeros(len(stiffness)) if load is None else np.asarray(load, dtype=float)
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return f0 - k @ u, -k, memory
-
-    return Law(
-        name=name,
-        reference=tuple(stiffness),
-        answer=Alike(answer, families.linear, _linear(f0, 0.0 * f0, k)),
-    )
+    loads = [0.0] * len(stiffness) if load is None else load
+    rows = tuple(Row(load=f, rate=k) for k, f in zip(stiffness, loads, strict=True))
+    return Law(name=name, reference=tuple(stiffness), answer=Parts(rows))
 
 
 def moved(name: str, stiffness: Sequence[float], shift: Array) -> Law:
     """Springs whose other end moves by ``shift``."""
-    k = np.diag(np.asarray(stiffness, dtype=float))
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return -k @ (u - shift), -k, memory
-
-    return Law(
-        name=name,
-        reference=tuple(stiffness),
-        answer=Alike(answer, families.linear, _linear(0.0 * shift, shift, k)),
-    )
+    rows = tuple(Row(at=x, rate=k) for k, x in zip(stiffness, shift.tolist(), strict=True))
+    return Law(name=name, reference=tuple(stiffness), answer=Parts(rows))
 
 
 def held(name: str, stiffness: float, place: Array, force: Array) -> Law:
     """Springs that hold rows at ``place``, from the force they carry there."""
-    k = stiffness * np.eye(len(place))
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return force - k @ (u - place), -k, memory
-
-    return Law(
-        name=name,
-        reference=(stiffness,) * len(place),
-        answer=Alike(answer, families.linear, _linear(force, place, k)),
+    rows = tuple(
+        Row(at=x, load=f, rate=stiffness)
+        for x, f in zip(place.tolist(), force.tolist(), strict=True)
     )
+    return Law(name=name, reference=(stiffness,) * len(place), answer=Parts(rows))
 
 
 def gap(
@@ -117,25 +171,22 @@ def gap(
     stiffness: float = CLOSED,
 ) -> Law:
     """One row that is free within a gap; ``None`` on a side: free for good on that side."""
+    return Law(name=name, reference=(stiffness,), answer=Parts((_face(plus, minus, stiffness),)))
 
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        force, slope = 0.0, 0.0
-        x = float(u[0])
-        if plus is not None and x > plus:
-            force, slope = -stiffness * (x - plus), -stiffness
-        if minus is not None and x < -minus:
-            force, slope = -stiffness * (x + minus), -stiffness
-        return np.array([force]), np.array([[slope]]), memory
 
-    return Law(
-        name=name,
-        reference=(stiffness,),
-        answer=Alike(answer, families.faces, (_or_never(plus), _or_never(minus), stiffness)),
+def _face(plus: float | None, minus: float | None, stiffness: float) -> Row:
+    return Row(
+        plus=NEVER if plus is None else plus,
+        minus=NEVER if minus is None else minus,
+        solid=stiffness,
     )
 
 
-def _or_never(reach: float | None) -> float:
-    return NEVER if reach is None else reach
+def gaps(name: str, count: int, *, plus: float | None, minus: float | None,
+         stiffness: float = CLOSED) -> Law:  # fmt: skip
+    """The same gap on ``count`` rows."""
+    rows = (_face(plus, minus, stiffness),) * count
+    return Law(name=name, reference=(stiffness,) * count, answer=Parts(rows))
 
 
 def pressed(
@@ -150,48 +201,30 @@ def pressed(
     """A face that the line presses on: row 0 normal (it stands below: minus presses), 1 and 2 along it.
 
     The line may lift off; while it presses it sticks until friction gives way, then slides.
-    ``back`` is a second face at that distance on the other side (a guide); ``None``: none.
+    ``back`` is a second face at that distance on the other side; ``None``: none.
     """
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        n, dn = 0.0, 0.0
-        x = float(u[0])
-        if x < -clear:
-            n, dn = -stiffness * (x + clear), -stiffness
-        elif back is not None and x > back:
-            n, dn = -stiffness * (x - back), -stiffness
-        forces = np.zeros(len(u))
-        slopes = np.zeros((len(u), len(u)))
-        forces[0], slopes[0, 0] = n, dn
-        size = abs(n)
-        new = memory.copy()
-        if friction > 0.0 and len(u) > 1:
-            trial = -stick * (u[1:] - memory)
-            pull = float(np.linalg.norm(trial))
-            limit = friction * size
-            if pull <= limit:
-                forces[1:] = trial
-                slopes[1:, 1:] = -stick * np.eye(len(u) - 1)
-            else:
-                along = trial / pull if pull > 0.0 else np.zeros(len(u) - 1)
-                forces[1:] = limit * along
-                new = u[1:] + forces[1:] / stick
-                across = np.eye(len(u) - 1) - np.outer(along, along)
-                slopes[1:, 1:] = -stick * (limit / pull) * across if pull > 0.0 else 0.0
-                slopes[1:, 0] = friction * np.sign(n) * dn * along
-            if size == 0.0:
-                new = u[1:].copy()
-        return forces, slopes, new
-
-    count = 2 if friction > 0.0 else 0
-    face = (_or_never(back), clear, stiffness)
+    face = _face(back, clear, stiffness)
+    if friction <= 0.0:
+        return Law(name=name, reference=(stiffness,), answer=Parts((face,)))
+    rubs = Rubs(along=(1, 2), stick=stick, normal=(0,), friction=friction)
     return Law(
         name=name,
-        reference=(stiffness, *([0.01 * stick] * count)),
-        answer=Alike(answer, families.rubbing, (friction, stick, *face))
-        if count
-        else Alike(answer, families.faces, face),
-        memory=count,
+        reference=(stiffness, 0.01 * stick, 0.01 * stick),
+        answer=Parts((face,), (rubs,)),
+        memory=2,
+    )
+
+
+def guided(name: str, sides: int, *, gap: float, friction: float) -> Law:
+    """A gap either way in one or two directions, and friction along the row that follows."""
+    if friction <= 0.0:
+        return gaps(name, sides, plus=gap, minus=gap)
+    rubs = Rubs(along=(sides,), stick=STICK, normal=tuple(range(sides)), friction=friction)
+    return Law(
+        name=name,
+        reference=(*([CLOSED] * sides), 0.01 * STICK),
+        answer=Parts((_face(gap, gap, CLOSED),) * sides, (rubs,)),
+        memory=1,
     )
 
 
@@ -205,29 +238,11 @@ def variable(
     stop the coil is solid.
     """
     solid = max(1e3 * rate, 1e7)
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        x = float(u[0])
-        if pinned:
-            force, slope = load - solid * x, -solid
-        elif x > up:
-            least = load - rate * up
-            force, slope = least - solid * (x - up), -solid
-        elif x < -down:
-            force, slope = load + rate * down - solid * (x + down), -solid
-        else:
-            force, slope = load - rate * x, -rate
-        if force < 0.0 and not pinned:
-            force, slope = 0.0, 0.0
-        return _hung(u, force, slope, rod), _hung_slope(u, force, slope, rod), memory
-
-    given = (load, rate, up, down, solid, 0.0, rod)
+    row = Row(load=load, rate=rate, plus=up, minus=down, solid=solid, least=0.0)
     if pinned:
-        given = (load, solid, NEVER, NEVER, solid, -NEVER, rod)
+        row = Row(load=load, rate=solid)
     return Law(
-        name=name,
-        reference=(rate, *_swing(rod, load)),
-        answer=Alike(answer, families.sprung, given),
+        name=name, reference=(rate, *_swing(rod, load)), answer=Parts((row,), (), max(rod, 0.0))
     )
 
 
@@ -237,94 +252,33 @@ def constant(
     """A constant spring: one load over its travel, within a band by friction inside."""
     band = tolerance * load
     soft = max(band, 1.0) / 1e-3  # the band is taken up within a millimetre
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        x = float(u[0])
-        if seized:
-            return np.array([load - CLOSED * x]), np.array([[-CLOSED]]), memory
-        held = -soft * (x - float(memory[0]))
-        new = memory.copy()
-        slope = -soft
-        if abs(held) > band:
-            held = float(np.sign(held)) * band
-            new[0] = x + held / soft
-            slope = 0.0
-        force = load + held
-        if x > up:
-            force, slope = force - CLOSED * (x - up), -CLOSED
-        elif x < -down:
-            force, slope = force - CLOSED * (x + down), -CLOSED
-        if force < 0.0:
-            force, slope = 0.0, 0.0
-        return np.array([force]), np.array([[slope]]), new
-
-    none = np.zeros(1)
-    return Law(
-        name=name,
-        reference=(soft,),
-        answer=Alike(answer, families.linear, _linear(none + load, none, none + CLOSED))
-        if seized
-        else Alike(answer, families.banded, (load, band, soft, up, down, CLOSED)),
-        memory=1,
+    parts = Parts(
+        (Row(load=load, plus=up, minus=down, solid=CLOSED, least=0.0),),
+        (Rubs(along=(0,), stick=soft, band=band),),
     )
+    if seized:
+        parts = Parts((Row(load=load, rate=CLOSED),))
+    return Law(name=name, reference=(soft,), answer=parts, memory=1)
 
 
 def hung(name: str, *, stiffness: float, length: float) -> Law:
     """A rod that can pull only: row 0 upward, rows 1 and 2 its swing like a pendulum."""
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        x = float(u[0])
-        force, slope = (-stiffness * x, -stiffness) if x < 0.0 else (0.0, 0.0)
-        return _hung(u, force, slope, length), _hung_slope(u, force, slope, length), memory
-
-    return Law(
-        name=name,
-        reference=(stiffness, *_swing(length, 1e4)),
-        answer=Alike(
-            answer, families.sprung, (0.0, stiffness, NEVER, NEVER, stiffness, 0.0, length)
-        ),
-    )
+    parts = Parts((Row(rate=stiffness, least=0.0),), (), max(length, 0.0))
+    return Law(name=name, reference=(stiffness, *_swing(length, 1e4)), answer=parts)
 
 
 def _swing(rod: float, load: float) -> tuple[float, ...]:
     return (load / rod, load / rod) if rod > 0.0 else ()
 
 
-def _hung(u: Array, force: float, slope: float, rod: float) -> Array:
-    if rod <= 0.0:
-        return np.array([force])
-    return np.array([force, -force * u[1] / rod, -force * u[2] / rod])
-
-
-def _hung_slope(u: Array, force: float, slope: float, rod: float) -> Array:
-    if rod <= 0.0:
-        return np.array([[slope]])
-    return np.array(
-        [
-            [slope, 0.0, 0.0],
-            [-slope * u[1] / rod, -force / rod, 0.0],
-            [-slope * u[2] / rod, 0.0, -force / rod],
-        ]
-    )
-
-
-def turning(
-    name: str, rows: int, *, stiffness: float, moment: float, stick: float
-) -> Law:  # fmt: skip
+def turning(name: str, rows: int, *, stiffness: float, moment: float, stick: float) -> Law:
     """Pins: each row turns against a spring, and against friction that sticks up to ``moment``.
 
     Within it the pins turn by ``moment / stick``; beyond, friction holds against the motion.
     """
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        held = -stick * (u - memory)
-        slips = np.abs(held) > moment
-        held = np.clip(held, -moment, moment)
-        new = np.where(slips & (stick > 0.0), u + held / max(stick, 1e-300), memory)
-        slope = -stiffness - np.where(slips, 0.0, stick)
-        return held - stiffness * u, np.diag(slope), new
-
-    return Law(name=name, reference=(stick,) * rows, answer=answer, memory=rows)
+    rubs = tuple(Rubs(along=(k,), stick=stick, band=moment) for k in range(rows if stick else 0))
+    parts = Parts((Row(rate=stiffness),) * rows, rubs)
+    return Law(name=name, reference=(stick,) * rows, answer=parts, memory=rows)
 
 
 def linkage(name: str, stiffness: Array, shift: Array | None = None) -> Law:
@@ -335,156 +289,20 @@ def linkage(name: str, stiffness: Array, shift: Array | None = None) -> Law:
     def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
         return -k @ (u - at), -k, memory
 
-    return Law(
-        name=name,
-        reference=tuple(np.zeros(len(k))),
-        answer=Alike(answer, families.linear, _linear(0.0 * at, at, k)),
-    )
+    return Law(name=name, reference=tuple(np.zeros(len(k))), answer=answer)
 
 
 def nothing(name: str, rows: int, memory: int = 0) -> Law:
     """A support that is gone."""
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return np.zeros(rows), np.zeros((rows, rows)), memory
-
-    return Law(
-        name=name, reference=(0.0,) * rows, answer=Alike(answer, families.faces, ()), memory=memory
-    )
+    return Law(name=name, reference=(0.0,) * rows, answer=Parts(()), memory=memory)
 
 
-class _Group(msgspec.Struct, frozen=True):
-    """Laws of one family with as many rows, memory and figures each."""
-
-    family: Family
-    given: Array
-    rows: Any
-    """(g, m)"""
-    who: tuple[int, ...]
-    """Places of the laws in their sequence"""
-    memory: int
-    normal: int
-    """Rows that press where the others rub; none: no friction that hangs on a normal force"""
-
-
-class Asked(msgspec.Struct, frozen=True):
-    """Answer of all laws."""
-
-    force: Array
-    """At all rows (m,)"""
-    slope: Array
-    """Derivatives, in the order of ``Bundle.at`` (s,)"""
-    memory: tuple[Array, ...]
-    """Group by group (g, k); :meth:`Bundle.apart` gives that of each law"""
-
-
-class Bundle:
-    """All laws of a state, sorted by kind, to be asked again and again."""
-
-    def __init__(self, laws: Sequence[Law], count: int) -> None:
-        self.laws, self.count = tuple(laws), count
-        sorts: dict[Any, list[int]] = {}
-        for at, law in enumerate(self.laws):
-            one = law.answer
-            kind = (one.family, len(one.given)) if isinstance(one, Alike) else (one, at)
-            sorts.setdefault((kind, len(law.rows), law.memory), []).append(at)
-        self.groups = tuple(
-            _group([self.laws[at] for at in who], tuple(who))
-            for (_, rows, _), who in sorts.items()
-            if rows
-        )
-        pairs = [np.broadcast_arrays(g.rows[:, :, None], g.rows[:, None, :]) for g in self.groups]
-        blank = np.zeros(0, dtype=np.intp)
-        self.at = (
-            np.concatenate([blank, *(row.ravel() for row, _ in pairs)]),
-            np.concatenate([blank, *(column.ravel() for _, column in pairs)]),
-        )
-        """Row and column of each derivative"""
-
-    @property
-    def rubs(self) -> bool:
-        """Whether any law of a family rubs."""
-        return any(group.normal for group in self.groups)
-
-    def sticking(self, share: float) -> Bundle:
-        """The same laws, with that share of the stiffness of sticking."""
-        softer = copy(self)
-        softer.groups = tuple(
-            msgspec.structs.replace(
-                g, given=g.given * [1.0, share, *[1.0] * (g.given.shape[1] - 2)]
-            )
-            if g.normal
-            else g
-            for g in self.groups
-        )
-        return softer
-
-    def together(self, memory: Sequence[Array]) -> tuple[Array, ...]:
-        """Memory of each law, as the groups take it."""
-        return tuple(
-            np.array([memory[at] for at in group.who], dtype=float).reshape(
-                len(group.who), group.memory
-            )
-            for group in self.groups
-        )
-
-    def apart(self, memory: Sequence[Array]) -> tuple[Array, ...]:
-        """Memory of the groups, law by law."""
-        found = [np.zeros(law.memory) for law in self.laws]
-        for group, kept in zip(self.groups, memory, strict=True):
-            for at, one in zip(group.who, kept, strict=True):
-                found[at] = one
-        return tuple(found)
-
-    def pressed_by(self, force: Array) -> tuple[Array, ...]:
-        """Normal forces (g,) of the laws that rub, group by group."""
-        return tuple(np.abs(force[g.rows[:, : g.normal]]).sum(axis=1) for g in self.groups)
-
-    def ask(self, u: Array, memory: Sequence[Array], lags: Sequence[Array] | None = None) -> Asked:
-        """Forces, derivatives and new memory of all laws at movements ``u`` of all rows.
-
-        ``lags`` are normal forces that friction is held to, as of :meth:`pressed_by`.
-        """
-        force, slopes, kept = np.zeros(self.count), [np.zeros(0)], []
-        for at, (group, old) in enumerate(zip(self.groups, memory, strict=True)):
-            lag = lags[at] if lags is not None and group.normal else None
-            part, slope, new = group.family(group.given, u[group.rows], old, lag)
-            force[group.rows] = part
-            slopes.append(slope.ravel())
-            kept.append(new)
-        return Asked(force, np.concatenate(slopes), tuple(kept))
-
-
-def _group(laws: Sequence[Law], who: tuple[int, ...]) -> _Group:
-    first = laws[0]
-    rows = np.array([law.rows for law in laws], dtype=np.intp)
-    asked = [law.answer for law in laws]
-    if isinstance(asked[0], Alike):
-        given = np.array([one.given for one in asked if isinstance(one, Alike)], dtype=float)
-        normal = len(first.rows) - first.memory if asked[0].family is families.rubbing else 0
-        return _Group(asked[0].family, given, rows, who, first.memory, normal)
-    return _Group(_alone(first), np.zeros((1, 0)), rows, who, first.memory, 0)
-
-
-def _alone(law: Law) -> Family:
-    """A law of its own kind as a family of one."""
-
-    def answer(given: Array, u: Array, memory: Array, lag: Array | None) -> families.Answer:
-        force, slope, new = law.answer(u[0], memory[0])
-        return force[None], slope[None], new[None]
-
-    return answer
-
-
-def answers(
-    laws: Sequence[Law], u: Array, memory: Sequence[Array]
-) -> tuple[Array, Array, tuple[Array, ...]]:
-    """Forces, block-diagonal slope and new memory of all laws."""
-    all_of_them = Bundle(laws, len(u))
-    asked = all_of_them.ask(u, all_of_them.together(memory))
-    slope = np.zeros((len(u), len(u)))
-    slope[all_of_them.at] = asked.slope
-    return asked.force, slope, all_of_them.apart(asked.memory)
+def smooth(law: Law) -> Law:
+    """The law without what rubs; it keeps its rows and memory."""
+    answer = law.answer
+    if isinstance(answer, Parts):
+        answer = Parts(answer.rows, (), answer.rod)
+    return msgspec.structs.replace(law, answer=answer)
 
 
 def blank(laws: Sequence[Law]) -> tuple[Array, ...]:

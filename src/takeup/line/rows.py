@@ -11,8 +11,8 @@ from scipy import sparse
 
 from takeup import materials
 from takeup.errors import Contradiction
-from takeup.line import contact, elements, families
-from takeup.line.contact import Alike, Law
+from takeup.line import contact, elements
+from takeup.line.contact import Law
 from takeup.line.frame import ROOM, Frame, held_by, pin_axes
 from takeup.line.model import (
     Anchor,
@@ -381,8 +381,9 @@ def _rods(line: Line, piece: Joint, place: Place, state: State) -> Law:
     stiffness = STEEL * one.rod_area / _rod_length(piece, one)
     longer = rod_growth(line, piece, one, place.name, state)
     inner = None if one.gap_in is None else one.gap_in - longer
-    each = contact.gap("", plus=one.gap_out + longer, minus=inner, stiffness=stiffness)
-    return several(place.name, each, len(place.rows))
+    return contact.gaps(
+        place.name, len(place.rows), plus=one.gap_out + longer, minus=inner, stiffness=stiffness
+    )
 
 
 def _rod_length(piece: Joint, one: Hardware) -> float:
@@ -420,21 +421,6 @@ def _metal_beside(line: Line, piece: Joint) -> str:
     return next((by_name[name] for name in beside if name in by_name), "")
 
 
-def several(name: str, each: Law, count: int) -> Law:
-    """The same gap, on ``count`` rows."""
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        forces, slopes = np.zeros(count), np.zeros((count, count))
-        for k in range(count):
-            force, slope, _ = each.answer(u[k : k + 1], memory)
-            forces[k], slopes[k, k] = force[0], slope[0, 0]
-        return forces, slopes, memory
-
-    one = each.answer
-    alike = Alike(answer, one.family, one.given * count) if isinstance(one, Alike) else answer
-    return Law(name=name, reference=each.reference * count, answer=alike)
-
-
 def support_law(one: Support, state: State, count: int) -> Law:
     """How a support answers in ``state``."""
     if isinstance(one, Anchor):
@@ -468,36 +454,4 @@ def support_law(one: Support, state: State, count: int) -> Law:
 def guide(one: Guide, count: int) -> Law:
     """A guide: one or two directions with a gap either side, and friction along the line."""
     sides = count - 1 if one.friction > 0.0 else count
-    single = contact.gap("", plus=one.gap, minus=one.gap)
-    if sides == count:
-        return several(one.name, single, count)
-    stick = contact.STICK
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        forces, slopes = np.zeros(count), np.zeros((count, count))
-        for k in range(sides):
-            force, slope, _ = single.answer(u[k : k + 1], memory)
-            forces[k], slopes[k, k] = force[0], slope[0, 0]
-        new = memory.copy()
-        normal = float(np.abs(forces[:sides]).sum())
-        limit = one.friction * normal
-        trial = -stick * float(u[sides] - memory[0])
-        if abs(trial) <= limit:
-            forces[sides], slopes[sides, sides] = trial, -stick
-        else:
-            sign = float(np.sign(trial))
-            forces[sides] = sign * limit
-            new[0] = u[sides] + forces[sides] / stick
-            for k in range(sides):
-                slopes[sides, k] = sign * one.friction * np.sign(forces[k]) * slopes[k, k]
-        if normal == 0.0:
-            new[0] = u[sides]
-        return forces, slopes, new
-
-    face = (one.gap, one.gap, contact.CLOSED)
-    return Law(
-        name=one.name,
-        reference=(*([contact.CLOSED] * sides), 0.01 * stick),
-        answer=Alike(answer, families.rubbing, (one.friction, stick, *(face * sides))),
-        memory=1,
-    )
+    return contact.guided(one.name, sides, gap=one.gap, friction=one.friction)

@@ -13,7 +13,8 @@ import msgspec
 import numpy as np
 from scipy import linalg, sparse
 
-from takeup.line.contact import Asked, Bundle, Law
+from takeup.line.bundle import Asked, Bundle
+from takeup.line.contact import Law
 from takeup.units import Array
 
 
@@ -39,7 +40,7 @@ class _Problem(msgspec.Struct, frozen=True):
     flexibility: Array
     reference: Array
     free: Array
-    memory: tuple[Array, ...]
+    memory: Array
 
 
 class _Found(msgspec.Struct, frozen=True):
@@ -112,7 +113,7 @@ NEAR = 0.1
 
 def _push(problem: _Problem, u: Array) -> Array:
     """What laws and stand-ins push the line with at movements ``u``."""
-    return problem.laws.ask(u, problem.memory).force + problem.reference * u
+    return problem.laws.force(u, problem.memory) + problem.reference * u
 
 
 def _held(problem: _Problem, start: Array, rounds: int, most: int, tolerance: float) -> _Found:
@@ -123,23 +124,20 @@ def _held(problem: _Problem, start: Array, rounds: int, most: int, tolerance: fl
     """
     bundle, reference = problem.laws, problem.reference
     push = _push(problem, start)
-    lags = bundle.pressed_by(push - reference * start)
+    lag = bundle.pressed_by(push - reference * start)
     for share in SOFTER:
         softer = msgspec.structs.replace(problem, laws=bundle.sticking(share))
-        found = _newton(softer, push, lags, most // 4, ROUGH, even=ROUGH)
+        found = _newton(softer, push, lag, most // 4, ROUGH, even=ROUGH)
         push, rounds = found.asked.force + reference * found.u, rounds + found.rounds
     enough = rounds + 4 * most
     tried = 1.0
     for _ in range(most // 3):
-        inner = _newton(problem, push, lags, most // 2, tolerance)
+        inner = _newton(problem, push, lag, most // 2, tolerance)
         rounds += inner.rounds
         push = inner.asked.force + reference * inner.u
         now = bundle.pressed_by(inner.asked.force)
-        change = max(
-            (_size(b - a) / max(_size(b), 1.0) for a, b in zip(lags, now, strict=True)),
-            default=0.0,
-        )
-        lags = tuple(a + 0.7 * (b - a) for a, b in zip(lags, now, strict=True))
+        change = _size(now - lag) / max(_size(now), 1.0)
+        lag = lag + 0.7 * (now - lag)
         if change < 1e-4 and inner.good:
             break
         if change < NEAR * tried and inner.good:
@@ -166,7 +164,7 @@ def _polished(problem: _Problem, found: _Found) -> _Found:
 def _newton(
     problem: _Problem,
     push: Array,
-    lags: Sequence[Array] | None,
+    lag: Array | None,
     most: int,
     tolerance: float,
     even: float = 1e-9,
@@ -181,7 +179,7 @@ def _newton(
     rounds = 0
     while True:
         u = problem.free + c @ y
-        asked = bundle.ask(u, problem.memory, lags)
+        asked = bundle.ask(u, problem.memory, lag)
         rho = y - asked.force - reference * u
         off = c @ rho
         size = _size(off)
@@ -192,30 +190,33 @@ def _newton(
         step = _step(problem, asked, rho)
         if step is None:
             break
-        y = y + _share(problem, lags, y, u, rho, step) * step
+        y = y + _share(problem, lag, y, u, rho, step) * step
     good = size <= 1e-8 * max(1.0, _size(u)) and _even(rho, asked.force, 1e-7)
     worst = int(np.argmax(np.abs(off))) if len(off) else 0
     return _Found(u, asked, rounds, size, good, worst)
 
 
 def _share(
-    problem: _Problem, lags: Sequence[Array] | None, y: Array, u: Array, rho: Array, step: Array
+    problem: _Problem, lag: Array | None, y: Array, u: Array, rho: Array, step: Array
 ) -> float:
     """How much of a step to take, by halving on the slope of the energy along it."""
     along = problem.flexibility @ step
     first = float(along @ rho)
     share, low, high = 1.0, 0.0, 1.0
+    at_low, at_high = first, 0.0
     for tried in range(12):
         there = u + share * along
-        force = problem.laws.ask(there, problem.memory, lags).force
+        force = problem.laws.force(there, problem.memory, lag)
         here = float(along @ (y + share * step - force - problem.reference * there))
         if abs(here) <= 0.3 * abs(first) or (tried == 0 and here * first >= 0.0):
             return share
         if here * first < 0.0:
-            high = share
+            high, at_high = share, here
         else:
-            low = share
-        share = 0.5 * (low + high)
+            low, at_low = share, here
+        # Where the slope changes evenly its zero is between the two; past a kink halving is better.
+        cut = at_low / (at_low - at_high) if tried % 2 == 0 else 0.5
+        share = low + min(max(cut, 0.05), 0.95) * (high - low)
     # The energy has a kink there: go just past it, so that the next round sees the law on its
     # other side.
     return high
@@ -227,32 +228,40 @@ def _step(problem: _Problem, asked: Asked, rho: Array) -> Array | None:
     Rows where a law does what its stand-in does have no part in the system: most contacts that
     are closed, and every joint that is not locked.
     """
-    count = len(rho)
-    rows, columns = problem.laws.at
-    each = np.arange(count)
-    beside = sparse.csr_array(
-        (np.concatenate([asked.slope, problem.reference]),
-         (np.concatenate([rows, each]), np.concatenate([columns, each]))),
-        shape=(count, count),
-    )  # fmt: skip
-    beside.sum_duplicates()
-    beside.eliminate_zeros()
-    own = np.flatnonzero(np.diff(beside.indptr))
-    part = beside[own]
+    c, bundle = problem.flexibility, problem.laws
     step = -rho
+    if len(rho) <= SMALL:
+        beside = bundle.dense(asked.slope)
+        beside[np.diag_indices(len(rho))] += problem.reference
+        own = np.flatnonzero(beside.any(axis=1))
+    else:
+        rows, columns = bundle.at
+        every = np.arange(len(rho))
+        beside = sparse.csr_array(
+            (np.concatenate([asked.slope, problem.reference]),
+             (np.concatenate([rows, every]), np.concatenate([columns, every]))),
+            shape=(len(rho), len(rho)),
+        )  # fmt: skip
+        beside.eliminate_zeros()
+        own = np.flatnonzero(np.diff(beside.indptr))
     if len(own) == 0:
         return step
+    part = beside[own]
     rest = rho.copy()
     rest[own] = 0.0
-    seen = part @ np.take(problem.flexibility, own, axis=1)
-    right = -rho[own] - part @ (problem.flexibility @ rest)
-    np.negative(seen, out=seen)
-    seen[range(len(own)), range(len(own))] += 1.0
-    _, _, found, wrong = linalg.lapack.dgesv(seen, right)
+    matrix = part @ np.take(c, own, axis=1)
+    right = -rho[own] - part @ (c @ rest)
+    np.negative(matrix, out=matrix)
+    matrix[np.diag_indices(len(own))] += 1.0
+    _, _, found, wrong = linalg.lapack.dgesv(matrix, right)
     if wrong or not np.all(np.isfinite(found)):
         return None
     step[own] = found
     return step
+
+
+SMALL = 128
+"""Rows up to which a full product is quicker than a sparse one."""
 
 
 def _even(rho: Array, forces: Array, share: float) -> bool:

@@ -224,7 +224,7 @@ def changed_laws(
             elif law.name in lost:
                 one = contact.nothing(law.name, len(law.rows), law.memory)
             elif law.name in smooth and law.memory and len(law.rows) > law.memory:
-                one = _smooth(law)
+                one = contact.smooth(law)
             one.rows = law.rows
             made.append(one)
         return tuple(made)
@@ -249,20 +249,6 @@ def changed_laws(
             new[who] = (order.index(name), law)
         held.update(new)
     return laws
-
-
-def _smooth(law: Law) -> Law:
-    """The law without what rubs: the last rows of a rest or guide."""
-    rubbing = slice(len(law.rows) - law.memory, None)
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        force, slope, new = law.answer(u, memory)
-        force, slope = force.copy(), slope.copy()
-        force[rubbing] = 0.0
-        slope[rubbing, :] = 0.0
-        return force, slope, new
-
-    return Law(name=law.name, reference=law.reference, answer=answer, memory=law.memory)
 
 
 def _bottomed(one: Support, place: float) -> Law:

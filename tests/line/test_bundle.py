@@ -1,4 +1,4 @@
-"""Laws asked together answer as each of them does alone, and what is no family is asked too."""
+"""Laws asked together answer as each of them does alone, and a caller's own law is asked too."""
 
 from __future__ import annotations
 
@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 
 from takeup.line import contact, rows
-from takeup.line.contact import Alike, Bundle, Law
+from takeup.line.bundle import Bundle, answers
+from takeup.line.contact import Law, Parts
 from takeup.line.model import Guide
 from takeup.units import Array
-
-NONE = np.zeros(6)
 
 
 def guide(friction: float, across: Any = None) -> Law:
@@ -23,12 +22,12 @@ def guide(friction: float, across: Any = None) -> Law:
 
 
 LAWS = {
-    "anchor": lambda: contact.moved("a", [1e8, 2e8, 3e8, 1e7, 1e7, 1e7], NONE + 0.002),
+    "anchor": lambda: contact.moved("a", [1e8, 2e8, 3e8, 1e7, 1e7, 1e7], np.full(6, 0.002)),
     "strut": lambda: contact.bilateral("b", [1e8], [500.0]),
     "lock": lambda: contact.linkage("l", np.diag([1e6, 2e6, 3e6]) + 1e5, np.full(3, 0.001)),
     "held": lambda: contact.held("h", 1e9, np.full(3, 0.001), np.full(3, 100.0)),
     "stop": lambda: contact.gap("s", plus=0.002, minus=None),
-    "rods": lambda: rows.several("r", contact.gap("", plus=0.001, minus=0.002), 4),
+    "rods": lambda: contact.gaps("r", 4, plus=0.001, minus=0.002),
     "smooth rest": lambda: contact.pressed("p", friction=0.0, clear=0.001),
     "rest": lambda: contact.pressed("p", friction=0.3),
     "clear rest": lambda: contact.pressed("p", friction=0.4, clear=0.002, back=0.001),
@@ -42,6 +41,8 @@ LAWS = {
         "c", load=5e3, tolerance=0.06, up=0.004, down=0.004, seized=True
     ),
     "rod": lambda: contact.hung("h", stiffness=1e8, length=1.5),
+    "rubless": lambda: contact.smooth(contact.pressed("p", friction=0.3)),
+    "pins": lambda: contact.turning("t", 2, stiffness=4e3, moment=20.0, stick=1e5),
     "gone": lambda: contact.nothing("n", 3, 2),
     "guide": lambda: guide(0.0),
     "rubbing guide": lambda: guide(0.3),
@@ -61,8 +62,8 @@ def test_together_as_alone(kind: str) -> None:
     memory = [rng.normal(size=law.memory) * 1e-3 for law in laws]
     bundle = Bundle(laws, len(u))
     asked = bundle.ask(u, bundle.together(memory))
-    slope = np.zeros((len(u), len(u)))
-    slope[bundle.at] = asked.slope
+    slope = bundle.dense(asked.slope)
+    np.testing.assert_array_equal(bundle.force(u, bundle.together(memory)), asked.force)
     new = bundle.apart(asked.memory)
     ours: list[Array] = []
     for which, (law, old) in enumerate(zip(laws, memory, strict=True)):
@@ -87,10 +88,8 @@ def test_a_law_answered_otherwise_is_asked_itself() -> None:
     other.answer = pulls
     own = Law(name="own", reference=(0.0,), answer=pulls, rows=(1,))
     drawn.rows = (2,)
-    force, slope, _ = contact.answers(
-        [other, own, drawn], np.full(3, 0.001), contact.blank([own] * 3)
-    )
+    force, slope, _ = answers([other, own, drawn], np.full(3, 0.001), contact.blank([own] * 3))
     assert force[:2].tolist() == [7.0, 7.0]
     assert force[2] == pytest.approx(-0.001 * contact.CLOSED)
     assert np.diag(slope)[:2].tolist() == [-2.0, -2.0]
-    assert isinstance(drawn.answer, Alike)
+    assert isinstance(drawn.answer, Parts)
