@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from takeup import materials
 from takeup.checks import Outcome
 from takeup.line import codes, stress, stresses
 from takeup.line.factors import bend_index, reducer_index, tee_index
@@ -31,7 +32,7 @@ from takeup.line.model import (
     Weld,
     WeldKind,
 )
-from takeup.line.results import Judged, judge, sustained
+from takeup.line.results import Judged, between, judge, own_movement, sustained
 from takeup.line.solve import solve
 from takeup.sources import Standing
 from tests.line.test_solve import NPS6, STEEL, ready, run, stations
@@ -437,3 +438,33 @@ def test_a_locked_or_missing_joint_design_is_open_not_passed() -> None:
     assert enough.outcome is Outcome.MET
     other = named(with_design(DesignMovement(lateral=0.2)), "movement.EJ-1.axial")
     assert other.outcome is Outcome.NOT_EVALUATED and "axial" in other.because
+
+
+def test_growth_of_pipe_ends_is_no_movement_of_the_bellows() -> None:
+    """A joint's own movement leaves out its stubs, and takes in the growth of a spool."""
+    made = run()
+    pieces = tuple(
+        msgspec.structs.replace(p, bellows=(msgspec.structs.replace(p.bellows[0], length=0.2),))
+        if isinstance(p, Joint)
+        else p
+        for p in made.pieces
+    )
+    settled = ready(msgspec.structs.replace(made, pieces=pieces, states=(COLD, WARM)))
+    cold, hot = solve(settled)
+    ends, own = between(cold, hot, "EJ-1"), own_movement(cold, hot, "EJ-1")
+    strain = float(materials.expansion_total(STEEL, 533.15, 294.2612).value)
+    assert ends.axial - own.axial == pytest.approx(0.1 * strain, rel=1e-2)
+    two = tuple(
+        msgspec.structs.replace(
+            p, bellows=tuple(msgspec.structs.replace(p.bellows[0], length=0.1) for _ in range(2)),
+            over_both=0.3,
+        )
+        if isinstance(p, Joint)
+        else p
+        for p in made.pieces
+    )  # fmt: skip
+    settled = ready(msgspec.structs.replace(made, pieces=two, states=(COLD, WARM)))
+    cold, hot = solve(settled)
+    both = sum(between(cold, hot, "EJ-1", n).axial for n in (0, 1))
+    assert own_movement(cold, hot, "EJ-1").axial == pytest.approx(both)
+    assert own_movement(cold, hot, "EJ-1", 1) == between(cold, hot, "EJ-1", 1)

@@ -168,10 +168,17 @@ def solved(
     return work_out(kept.text, known, asked, factors=factors, range_rule=range_rule)
 
 
-def looked_at(site: Site, tag: str, text: str) -> Solved:
+def looked_at(
+    site: Site,
+    tag: str,
+    text: str,
+    *,
+    factors: Book | None = None,
+    range_rule: RangeRule | None = None,
+) -> Solved:
     """What ``text`` would say as the model of line ``tag``; nothing is kept."""
     known, asked = joints(site, site.register().get(RegisterLine, tag).tag)
-    return work_out(text, known, asked)
+    return work_out(text, known, asked, factors=factors, range_rule=range_rule)
 
 
 def work_out(
@@ -198,7 +205,7 @@ def work_out(
     try:
         ready = prepare(read.line)
         results = solve(ready)
-        found = report(ready, results, factors=factors, range_rule=range_rule)
+        found = report(ready, results, factors=factors, range_rule=range_rule, elsewhere=known)
     except TakeupError as fault:
         at = _named_in(str(fault), read.line)
         words = f"line {at}: {fault}" if at else str(fault)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 import msgspec
 
@@ -26,7 +26,15 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
-from takeup.line.results import MOVED, AnchorReaction, judge, place_of, used, without_design
+from takeup.line.results import (
+    MOVED,
+    AnchorReaction,
+    judge,
+    own_movement,
+    place_of,
+    used,
+    without_design,
+)
 from takeup.line.results import between as difference
 from takeup.line.rows import pins_of, rubs
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
@@ -162,13 +170,15 @@ def report(
     factors: Book | None = None,
     range_rule: RangeRule | None = None,
     bellows: Mapping[str, BellowsCase] | None = None,
+    elsewhere: Container[str] = (),
 ) -> LineReport:
     """Tell ``results`` of :func:`takeup.line.solve.solve` on ``ready``.
 
     The checks are between the first state with the role cold and the last with the role hot;
     ``factors`` and ``range_rule`` stand before those of the line.  ``bellows`` holds the bellows
     of joints by tag, ``TAG A`` and ``TAG B`` where a joint has two: then the movements are worked
-    out on them.  ``ready`` must stand on moduli at room temperature, as it does unless told
+    out on them.  ``elsewhere`` names joints whose movement is judged beside this report.
+    ``ready`` must stand on moduli at room temperature, as it does unless told
     otherwise.
     """
     line = ready.line
@@ -224,7 +234,11 @@ def report(
         more += worked
         more += (one for name in between for one in holding_checks(ready, by_name[name]))
         more += without_limit(line)
-        more += without_design(line, {place_of(use.name)[0] for use in uses})
+        judged_by = {place_of(use.name)[0] for use in uses}
+        judged_by |= {
+            one.tag for one in line.pieces if isinstance(one, Joint) and one.tag in elsewhere
+        }
+        more += without_design(line, judged_by)
     return LineReport(
         line=line.tag,
         states=tuple(told),
@@ -252,7 +266,7 @@ def _bellows(
         uses.append(
             BellowsUse(
                 name=key,
-                movement=difference(cold, hot, *place_of(key)),
+                movement=own_movement(cold, hot, *place_of(key)),
                 usage=found.usage,
                 valid=found.valid,
                 notes=(*found.notes, *(f"unknown: {one}" for one in found.missing)),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from typing import Any
 
 import msgspec
 import numpy as np
@@ -217,7 +216,7 @@ def designed(line: Line, cold: StateResult, hot: StateResult) -> Iterable[Check]
     for piece in line.pieces:
         if not isinstance(piece, Joint) or piece.locked:
             continue
-        move = between(cold, hot, piece.tag)
+        move = own_movement(cold, hot, piece.tag)
         found = {
             "axial": abs(move.axial),
             "lateral": float(np.hypot(*move.lateral)),
@@ -366,7 +365,9 @@ def reactions_of(line: Line) -> list[Anchor]:
     return [one for one in line.supports if isinstance(one, Anchor)]
 
 
-def between(cold: StateResult, hot: StateResult, tag: str, number: int | None = None) -> Any:
+def between(
+    cold: StateResult, hot: StateResult, tag: str, number: int | None = None
+) -> JointMovement:
     """Hot minus cold of a joint, in its own axes: what marks are compared with."""
     a, b = cold.joint(tag, number), hot.joint(tag, number)
     return msgspec.structs.replace(
@@ -394,6 +395,22 @@ def movement_of(move: JointMovement, name: str, cycles: float) -> Movement:
     )
 
 
+def own_movement(
+    cold: StateResult, hot: StateResult, tag: str, number: int | None = None
+) -> JointMovement:
+    """Hot minus cold of what moves in a joint: without the growth of its pipe ends.
+
+    Of one bellows, its own.  Of two, along the joint the sum of both, since they take the growth
+    of the spool too; across it and in turning, that between the ends of the joint.
+    """
+    of = [one.number for one in hot.joints if one.tag == tag and one.number is not None]
+    if number is not None or len(of) == 1:
+        return between(cold, hot, tag, of[0] if number is None else number)
+    whole = between(cold, hot, tag)
+    axial = sum(between(cold, hot, tag, one).axial for one in of)
+    return msgspec.structs.replace(whole, axial=axial)
+
+
 MOVED = "cold to hot"
 """Name of the movement that a line makes of a joint."""
 
@@ -407,7 +424,8 @@ def used(
     """
     found = {}
     for key, case in cases.items():
-        move = between(cold, hot, *place_of(key))
+        tag, number = place_of(key)
+        move = own_movement(cold, hot, tag, number)
         moves = (movement_of(move, MOVED, cycles),)
         found[key] = evaluate(msgspec.structs.replace(case, movements=moves))
     return found
