@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from takeup.cli.common import emit, json_option, plain, progress, table, writing
-from takeup.cli.line import FILE, text_of
+from takeup.cli.line import FILE, said, text_of
 
 if TYPE_CHECKING:
     from takeup.desk.design_out import Found
@@ -62,7 +62,7 @@ def design_out(
         kept=keep,
         rates=tuple(_quantity(one, "axial_rate", "--spring", system) for one in spring),
     )
-    tell = functools.partial(_told, system=system)
+    tell = functools.partial(said, system=system)
     try:
         found = search(line, task, tell=tell, progress=progress())
     except TakeupError as fault:
@@ -84,12 +84,6 @@ def _quantity(text: str, kind: str, option: str, system: System) -> float:
         return parse(text, kind, symbol(kind, system))
     except TakeupError as fault:
         raise click.UsageError(f"{option} {text!r}: {fault}") from fault
-
-
-def _told(value: float, kind: str, system: System) -> str:
-    from takeup.units import shown
-
-    return plain(shown(value, kind, system))
 
 
 def _write(found: Found, drawing: Path | None, best: Path | None, system: System) -> None:

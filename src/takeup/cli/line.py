@@ -67,7 +67,9 @@ def line(
     from takeup.cli.telling import told
     from takeup.units import System
 
-    found, ready, results = worked(file, states, factors=factors, range_rule=range_rule)
+    found, ready, results = worked(
+        file, states, factors=factors, range_rule=range_rule, system=System(units)
+    )
     if drawing is not None:
         from takeup.cli.common import writing
         from takeup.documents.drawing import isometric
@@ -97,14 +99,24 @@ def text_of(file: Path) -> str:
         raise BadFile(f"{file} cannot be read as UTF-8 text: {fault}") from fault
 
 
+def said(value: float, kind: str, system: System) -> str:
+    """A number in a sentence of the engine."""
+    from takeup.units import shown
+
+    return plain(shown(value, kind, system))
+
+
 def worked(
     file: Path,
     states: tuple[str, ...],
     *,
     factors: str | None = None,
     range_rule: str | None = None,
+    system: System | None = None,
 ) -> tuple[LineReport, Prepared, tuple[StateResult, ...]]:
     """Read, solve and tell ``file``; faults carry the name of the file."""
+    import functools
+
     import msgspec
 
     from takeup.errors import BadFile, TakeupError, UnknownName
@@ -112,6 +124,7 @@ def worked(
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
     from takeup.line.text import read
+    from takeup.units import System
 
     text = text_of(file)
     try:
@@ -122,6 +135,7 @@ def worked(
             results,
             factors=Book(factors) if factors else None,
             range_rule=RangeRule(range_rule) if range_rule else None,
+            tell=functools.partial(said, system=system or System.METRIC),
         )
     except BadFile:
         raise

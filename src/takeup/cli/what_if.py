@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from takeup.cli.common import emit, json_option, plain, table
-from takeup.cli.line import FILE, text_of
+from takeup.cli.line import FILE, said, text_of
 
 if TYPE_CHECKING:
     from takeup.line.what_if import Change, WhatIf
@@ -79,7 +79,7 @@ def what_if(
             if not cold or not hot:
                 raise Contradiction("the next cycle needs a state of role cold and one of role hot")
             line = asking.with_next_cycle(line, cold, hot)
-        told = functools.partial(_told, system=System(units))
+        told = functools.partial(said, system=System(units))
         found = asking.what_if(prepare(line), changes, tell=told)
     except BadFile:
         raise
@@ -89,12 +89,6 @@ def what_if(
         emit({"words": found.words, "cautions": found.cautions, "rows": found.rows})
         return
     _show(found, System(units))
-
-
-def _told(value: float, kind: str, system: System) -> str:
-    from takeup.units import shown
-
-    return plain(shown(value, kind, system))
 
 
 def _pairs(given: tuple[str, ...], option: str, mark: str) -> list[tuple[str, str]]:

@@ -13,8 +13,9 @@ from takeup.checks import Check, Outcome
 from takeup.desk import lines
 from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, UnknownName
-from takeup.line.design_out import Instead, Tell, metres
+from takeup.line.design_out import Instead
 from takeup.line.model import Guide, Joint, Line, Rest, Stop, VariableSpring, Vector
+from takeup.line.telling import Tell, si_words
 from takeup.progress import Progress, silent
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def _roles(line: Line) -> tuple[str, str]:
     return cold, hot
 
 
-def search(line: Line, task: Task, *, tell: Tell = metres, progress: Progress = silent) -> Found:
+def search(line: Line, task: Task, *, tell: Tell = si_words, progress: Progress = silent) -> Found:
     """Try what ``task`` allows on ``line``; ``tell`` says lengths and rates in words.
 
     Raises :class:`takeup.errors.UnknownName` for what is not on the line and
@@ -282,7 +283,7 @@ def keep_task(site: Site, task: Task) -> str:
     return key
 
 
-def run(site: Site, key: str, *, tell: Tell = metres, progress: Progress = silent) -> Found:
+def run(site: Site, key: str, *, tell: Tell = si_words, progress: Progress = silent) -> Found:
     """Run a kept search and keep what it found."""
     task = task_of(site, key)
     found = search(model_of(site, task.line), task, tell=tell, progress=progress)

@@ -15,8 +15,10 @@ import msgspec
 
 from takeup.desk.line_joints import joints
 from takeup.errors import Refused, TakeupError, UnknownName
+from takeup.line.telling import Tell, si_words
 from takeup.register.entities import Joint, LineModel
 from takeup.register.entities import Line as RegisterLine
+from takeup.units import shown
 
 if TYPE_CHECKING:
     from takeup.desk.site import Site
@@ -165,7 +167,19 @@ def solved(
     if kept is None:
         raise UnknownName("model of line", tag, [m.line for m in site.register().all(LineModel)])
     known, asked = joints(site, kept.line)
-    return work_out(kept.text, known, asked, factors=factors, range_rule=range_rule)
+    return work_out(
+        kept.text, known, asked, factors=factors, range_rule=range_rule, tell=_reader(site)
+    )  # fmt: skip
+
+
+def _reader(site: Site) -> Tell:
+    """Numbers in the units that the site prefers to read."""
+    system = site.system
+
+    def tell(value: float, kind: str) -> str:
+        return shown(value, kind, system)
+
+    return tell
 
 
 def looked_at(
@@ -178,7 +192,9 @@ def looked_at(
 ) -> Solved:
     """What ``text`` would say as the model of line ``tag``; nothing is kept."""
     known, asked = joints(site, site.register().get(RegisterLine, tag).tag)
-    return work_out(text, known, asked, factors=factors, range_rule=range_rule)
+    return work_out(
+        text, known, asked, factors=factors, range_rule=range_rule, tell=_reader(site)
+    )  # fmt: skip
 
 
 def work_out(
@@ -188,10 +204,12 @@ def work_out(
     *,
     factors: Book | None = None,
     range_rule: RangeRule | None = None,
+    tell: Tell = si_words,
 ) -> Solved:
     """Read and solve ``text``; what is wrong with it is told, not raised.
 
-    ``factors`` and ``range_rule`` stand before those of the text.
+    ``factors`` and ``range_rule`` stand before those of the text; ``tell`` says numbers in
+    findings in the reader's units.
     """
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
@@ -205,7 +223,9 @@ def work_out(
     try:
         ready = prepare(read.line)
         results = solve(ready)
-        found = report(ready, results, factors=factors, range_rule=range_rule, elsewhere=known)
+        found = report(
+            ready, results, factors=factors, range_rule=range_rule, elsewhere=known, tell=tell
+        )
     except TakeupError as fault:
         at = _named_in(str(fault), read.line)
         words = f"line {at}: {fault}" if at else str(fault)

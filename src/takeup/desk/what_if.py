@@ -23,7 +23,8 @@ from takeup.line.model import (
     Support,
     VariableSpring,
 )
-from takeup.line.what_if_told import Row, Tell
+from takeup.line.telling import Tell, si_words
+from takeup.line.what_if_told import Row
 
 if TYPE_CHECKING:
     from takeup.desk.site import Site
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 SAME = 0.005
 """Share of the greater value up to which a number counts as unchanged."""
-FOR_ALL = ("sustained@",)
+FOR_ALL = ("sustained@", "occasional@", "reaction.")
 """Checks worked out with the supports as drawn: they do not see what happened to a support."""
 
 
@@ -150,7 +151,7 @@ def ask(
     changes: Sequence[engine.Change],
     *,
     next_cycle: bool = False,
-    tell: Tell | None = None,
+    tell: Tell = si_words,
 ) -> Asked:
     """What ``changes`` do to line ``tag`` together.
 
@@ -170,11 +171,7 @@ def ask(
         ready = prepare(engine.with_next_cycle(ready.line, cold, hot))
         names = [state.name for state in ready.line.states]
         cold, hot = names[-2], names[-1]
-    found = (
-        engine.what_if(ready, changes)
-        if tell is None
-        else engine.what_if(ready, changes, tell=tell)
-    )
+    found = engine.what_if(ready, changes, tell=tell)
     checks, notes = _checks(ready, found, changes, cold, hot)
     locked = {change.joint for change in changes if isinstance(change, engine.Lock)}
     after = found.ready.line
@@ -225,8 +222,9 @@ def _checks(
         after = {id: c for id, c in after.items() if not id.startswith(FOR_ALL)}
         before = {id: c for id, c in before.items() if not id.startswith(FOR_ALL)}
         notes.append(
-            "Sustained stress is not checked after this change, because it is worked out with the "
-            "supports and joints as drawn: judge weight by the nominal stress in the table."
+            "Sustained stress and the estimate of anchor loads are not checked after this change, "
+            "because they are worked out with supports and joints as drawn: judge weight by the "
+            "nominal stress in the table."
         )
     pairs = [
         Pair(before=before.get(id), after=after.get(id)) for id in dict.fromkeys([*after, *before])

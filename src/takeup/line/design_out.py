@@ -27,6 +27,7 @@ from takeup.line.model import (
     Support,
     Vector,
 )
+from takeup.line.telling import Tell, si_words
 from takeup.progress import Progress, silent
 from takeup.units import Array
 
@@ -109,14 +110,6 @@ CAUTIONS = (
     "Room for the loop, drains, vents, pressure drop and access are not looked at here.",
 )
 Judge = Callable[[Line], Sequence[Check]]
-Tell = Callable[[float, str], str]
-"""A value in SI and its kind of quantity, in words of the reader's units."""
-
-
-def metres(value: float, kind: str) -> str:
-    """Lengths where the reader's units are not known."""
-    del kind
-    return f"{value:.1f} m"
 
 
 def design_out(
@@ -128,7 +121,7 @@ def design_out(
     directions: Sequence[Vector] | None = None,
     may_go: Container[str] | None = None,
     instead: Sequence[Instead] = (),
-    tell: Tell = metres,
+    tell: Tell = si_words,
     progress: Progress = silent,
 ) -> DesignOut:
     """Try plain alternatives to joint ``tag`` and say which holds, or what stands against each.
@@ -223,7 +216,7 @@ def alternatives(
     directions: Sequence[Vector] | None = None,
     may_go: Container[str] | None = None,
     instead: Sequence[Instead] = (),
-    tell: Tell = metres,
+    tell: Tell = si_words,
 ) -> Iterator[Alternative]:
     """Every line without the joint that the search tries, simplest first."""
     for one in _shapes(line, tag, largest, directions, may_go, tell):

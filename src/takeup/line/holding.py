@@ -23,6 +23,7 @@ from takeup.line.model import (
 )
 from takeup.line.rows import pin_moment, pins_of, rod_growth
 from takeup.line.solve import Prepared, StateResult
+from takeup.line.telling import Tell, si_words
 from takeup.sources import Source, Standing
 
 STILL = 1.0
@@ -151,12 +152,17 @@ def pin_forces(ready: Prepared, result: StateResult) -> tuple[PinForce, ...]:
     return tuple(found)
 
 
-def findings(ready: Prepared, result: StateResult) -> tuple[Finding, ...]:
-    """What contacts, springs, rods and pins do that is worth a look on the line."""
-    return (*_on_supports(ready, result), *_on_joints(ready, result))
+def findings(
+    ready: Prepared, result: StateResult, *, tell: Tell = si_words
+) -> tuple[Finding, ...]:  # fmt: skip
+    """What contacts, springs, rods and pins do that is worth a look on the line.
+
+    ``tell`` says forces and lengths in the reader's units.
+    """
+    return (*_on_supports(ready, result, tell), *_on_joints(ready, result, tell))
 
 
-def _on_supports(ready: Prepared, result: StateResult) -> Iterator[Finding]:
+def _on_supports(ready: Prepared, result: StateResult, tell: Tell) -> Iterator[Finding]:
     """Rests lifted off, slack hangers, springs on a stop, guides and stops at their gap."""
     for one in ready.line.supports:
         if isinstance(one, Anchor):
@@ -179,7 +185,7 @@ def _on_supports(ready: Prepared, result: StateResult) -> Iterator[Finding]:
         elif isinstance(one, (Guide, Stop)):
             side = _held(ready, result, one)
             if side > STILL:
-                what, says = "at its gap", f"holds the line with {side / 1e3:.1f} kN"
+                what, says = "at its gap", f"holds the line with {tell(side, 'force')}"
         if what:
             yield Finding(
                 name=one.name, station=one.station, what=what, says=says,
@@ -191,7 +197,7 @@ UNEVEN = 1.5
 """A rod that carries this times the mean of its set is pointed out."""
 
 
-def _on_joints(ready: Prepared, result: StateResult) -> Iterator[Finding]:
+def _on_joints(ready: Prepared, result: StateResult, tell: Tell) -> Iterator[Finding]:
     """Rods that wait within their nuts, share unevenly or push; rods and pins beyond their load."""
     for rod in rod_forces(ready, result):
         joint, one = rods_of(ready.line, rod.name)
@@ -207,7 +213,9 @@ def _on_joints(ready: Prepared, result: StateResult) -> Iterator[Finding]:
         pushing = [f for f in rod.tension if f < -STILL]
         if not pulling and not pushing:
             left = min((gap for gap in rod.to_nut if gap is not None), default=0.0)
-            words = f"no rod holds; the joint may lengthen by {1e3 * left:.1f} mm before one does"
+            words = (
+                f"no rod holds; the joint may lengthen by {tell(left, 'movement')} before one does"
+            )
             thrust = ", so that anchors take its thrust" if tied else ""
             yield found("within its nuts", words + thrust, harmless=not tied)
         elif pulling and len(pulling) < len(rod.tension):
@@ -217,20 +225,20 @@ def _on_joints(ready: Prepared, result: StateResult) -> Iterator[Finding]:
         if pulling and uneven is not None and uneven > UNEVEN:
             yield found("uneven", f"one rod pulls {uneven:.1f} times the mean of its set")
         if pushing:
-            yield found("pushed", f"a rod is pushed with {-min(pushing) / 1e3:.1f} kN: its inner "
+            yield found("pushed", f"a rod is pushed with {tell(-min(pushing), 'force')}: its inner "
                                   "nuts hold the joint open, and a long rod may buckle")  # fmt: skip
         most = max((abs(f) for f in rod.tension), default=0.0)
         if rod.allowed is not None and most > rod.allowed:
-            yield found("overloaded", f"{most / 1e3:.1f} kN in a rod that may take "
-                                      f"{rod.allowed / 1e3:.1f} kN")  # fmt: skip
+            yield found("overloaded", f"{tell(most, 'force')} in a rod that may take "
+                                      f"{tell(rod.allowed, 'force')}")  # fmt: skip
     starts = {p.tag: p.start for p in ready.line.pieces if isinstance(p, Joint)}
     for pin in pin_forces(ready, result):
         if pin.allowed is not None and pin.resultant > pin.allowed:
             yield Finding(
                 name=f"{pin.tag} pins {pin.number + 1}", station=starts[pin.tag],
                 what="overloaded",
-                says=f"{pin.resultant / 1e3:.1f} kN on hardware that may take "
-                f"{pin.allowed / 1e3:.1f} kN",
+                says=f"{tell(pin.resultant, 'force')} on hardware that may take "
+                f"{tell(pin.allowed, 'force')}",
             )  # fmt: skip
 
 

@@ -40,6 +40,7 @@ from takeup.line.rows import pins_of, rubs
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
 from takeup.line.stresses import Books
 from takeup.line.supports import without_limit
+from takeup.line.telling import Tell, si_words
 
 NAMES: dict[type, str] = {
     Anchor: "anchor",
@@ -171,6 +172,7 @@ def report(
     range_rule: RangeRule | None = None,
     bellows: Mapping[str, BellowsCase] | None = None,
     elsewhere: Container[str] = (),
+    tell: Tell = si_words,
 ) -> LineReport:
     """Tell ``results`` of :func:`takeup.line.solve.solve` on ``ready``.
 
@@ -178,15 +180,15 @@ def report(
     ``factors`` and ``range_rule`` stand before those of the line.  ``bellows`` holds the bellows
     of joints by tag, ``TAG A`` and ``TAG B`` where a joint has two: then the movements are worked
     out on them.  ``elsewhere`` names joints whose movement is judged beside this report.
-    ``ready`` must stand on moduli at room temperature, as it does unless told
-    otherwise.
+    ``tell`` says numbers in findings in the reader's units.  ``ready`` must stand on moduli at
+    room temperature, as it does unless told otherwise.
     """
     line = ready.line
     supports = {one.name: one for one in line.supports}
     states = {one.name: one for one in line.states}
     told = []
     for result in results:
-        found = findings(ready, result)
+        found = findings(ready, result, tell=tell)
         says = {one.name: one.says for one in found}
         loads = tuple(
             _load(supports[one.name], one, says.get(one.name, "")) for one in result.reactions

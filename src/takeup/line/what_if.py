@@ -33,8 +33,9 @@ from takeup.line.model import (
 )
 from takeup.line.rows import Rows
 from takeup.line.solve import Prepared, StateResult, prepare, solve
+from takeup.line.telling import Tell, si_words
 from takeup.line.variants import HELD, Laws
-from takeup.line.what_if_told import Row, Tell, rows_of, si_words, words_of
+from takeup.line.what_if_told import Row, rows_of, words_of
 from takeup.units import Array
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import msgspec
 import numpy as np
@@ -13,17 +13,8 @@ from takeup.line.model import Anchor, Line, State
 from takeup.line.results import local
 from takeup.line.solve import Prepared, StateResult
 from takeup.line.stress import Factors, combined, wall_section
+from takeup.line.telling import Tell, si_words
 from takeup.units import Array
-
-Tell = Callable[[float, str], str]
-"""A value in SI and its kind of quantity, in words of the reader's units."""
-
-
-def si_words(value: float, kind: str) -> str:
-    """Values as they stand in words where the reader's units are not known."""
-    words = {"force": f"{value / 1e3:.1f} kN", "stress": f"{value / 1e6:.0f} MPa"}
-    return words[kind]
-
 
 PIPE = {"straight", "bend", "reducer", "stub", "spool"}
 HALVINGS = 30
