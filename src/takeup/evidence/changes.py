@@ -59,8 +59,10 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def is_step(self) -> bool:
-        """Whether it is a step: three uncertainties clear of nothing, and more than the new slope
-        makes in the month to which a bend can be dated.
+        """Whether it is a step and not a bend.
+
+        Three uncertainties clear of nothing, and more than the new slope makes in the month to
+        which a bend can be dated.
         """
         bend = DATED * abs(self.slope_after - self.slope_before)
         return abs(self.step) > max(3.0 * self.step_spread, bend)
