@@ -9,7 +9,7 @@ from takeup.assess.theory import JointTheory, Pull, Theory
 from takeup.checks import Outcome, Strength
 from takeup.register.entities import MovementRole
 from tests.assess.demo_site import change, joint_cases, judge, verdicts
-from tests.assess.modelled import HOT, load, modelled, move, theory
+from tests.assess.modelled import COLD, HOT, load, modelled, move, theory
 from tests.assess.test_verdict import mechanism, words
 
 SOUND = "EJ-1101"  # entered -4.0 mm axially, 22.5 mm laterally; marks -3.9 mm
@@ -229,6 +229,39 @@ def test_a_support_beyond_what_the_model_allows_keeps_the_neighbours_from_carryi
     assert [c.id for c in found.checks] == [f"travel.11-S1@{HOT}"]
     assert found.level is Level.THIS_RUN
     assert "Travel of spring 11-S1" in found.summary
+
+
+def test_a_spring_load_on_record_that_is_not_the_models_is_asked_about():
+    """42 kN on record, 60 kN by the model: told with both, no level moved; 44 kN agrees."""
+    case = joint_cases()[SOUND]
+    supports = tuple(
+        change(s, cold_load=42e3, hot_load=None) if s.tag == "11-S1" else s for s in case.supports
+    )
+    for size, outcome in ((60e3, Outcome.NOT_MET), (44e3, Outcome.MET)):
+        model = theory(case, move(-0.004), loads=(load("11-S1", -size, COLD),))
+        found = mechanism(
+            judge(change(case, supports=supports, theory=model)), Mechanism.NEIGHBOURS
+        )
+        assert check(found, f"spring.11-S1@{COLD}").outcome is outcome
+        asked = [line for line in found.missing if "which load of a spring" in line]
+        assert bool(asked) == (outcome is Outcome.NOT_MET)
+        assert found.level is Level.CARRIES_ON
+    assert (
+        "60.0 kN by the model and 42.0 kN on record"
+        in check(
+            mechanism(
+                judge(
+                    change(
+                        case,
+                        supports=supports,
+                        theory=theory(case, move(-0.004), loads=(load("11-S1", -60e3, COLD),)),
+                    )
+                ),
+                Mechanism.NEIGHBOURS,
+            ),
+            f"spring.11-S1@{COLD}",
+        ).because
+    )
 
 
 def test_the_hash_of_a_verdict_follows_the_key_of_the_theory():

@@ -151,17 +151,27 @@ def test_a_joint_whose_own_marks_agree_blames_nobody():
     assert found.causes == verdicts()[SOUND].causes
 
 
-def test_a_fault_of_a_joint_is_no_support_fault():
-    """Packing of the joint itself is its own cause; a seized gimbal is hardware."""
+def test_the_cause_follows_from_whose_fault_it_is():
+    """The joint itself packed or seized, a neighbouring joint seized, the line run otherwise."""
     packed = fault(SOUND, "stiffened", "stiffened by packing", support=False)
-    pins = fault("EJ-1103", "pins", "pins seized", support=False)
-    heat = fault("process temperature", "other", "process temperature", support=False)
-    for who, cause in ((packed, "packed"), (pins, "hardware"), (heat, None)):
+    locked = fault(SOUND, "locked", "locked by shipping bars", support=False)
+    other = fault("EJ-1103", "pins", "pins seized", support=False)
+    heat = fault("process temperature", "other", "other than recorded", support=False)
+    for who, cause, claim in (
+        (packed, "packed", "joint at fault: EJ-1101 stiffened by packing, 0.90"),
+        (locked, "hardware", "joint at fault: EJ-1101 locked by shipping bars, 0.90"),
+        (other, "support_fault", "neighbour at fault: EJ-1103 pins seized, 0.90"),
+        (heat, "over_travel", "marks explained by: process temperature other than recorded, 0.90"),
+    ):
         found = judge(off([((who,), 0.9)], [((), 0.1)]))
-        assert "support_fault" not in found.causes
-        assert cause is None or cause in movement(found).causes
-    own = judge(off([((packed,), 0.9)], [((), 0.1)]))
-    assert f"joint at fault: {SOUND} stiffened by packing, 0.90" in words(movement(own))
+        assert claim in words(movement(found))
+        assert movement(found).causes == (cause,)
+        beside = mechanism(found, Mechanism.NEIGHBOURS)
+        assert (beside.level is Level.THIS_RUN) == (who is other)
+        assert any(
+            ("temperature of the line" if who is heat else who.place) in line
+            for line in movement(found).would_change
+        )
 
 
 @settings(max_examples=30, deadline=None)

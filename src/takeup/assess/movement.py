@@ -111,7 +111,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         summary = "Measured movement agrees with theory and stays within the rating"
     else:
         summary = "Movement is not shown: " + (missing[0] if missing else "no marks")
-    blamed = suspecting.causes(judged)
+    blamed = suspecting.causes(case, judged)
     # an accused neighbour explains that marks are off, not that a rating or a life is used up
     beyond = [c for c in failed if not (blamed and c.id.startswith("marks.theory"))]
     causes = (*blamed, *(("over_travel",) if beyond else ()))
@@ -152,10 +152,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
                 else ()
             ),
             *(suspecting.asked(case, judged) if failed else ()),
-            *(
-                f"{one.fault.place} found sound on site, or set right, and the marks read again"
-                for one in (judged.accused if judged is not None else ())
-            ),
+            *suspecting.changing(case, judged),
         ),
         cautions=(
             *(

@@ -6,7 +6,7 @@ from takeup.assess import suspects as suspecting
 from takeup.assess.joint_types import type_facts
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
-from takeup.checks import Check, Ground, Outcome, Strength
+from takeup.checks import Check, Ground, Outcome, Strength, compare
 from takeup.sources import practice
 
 ITEMS = ("HS*", "CS*", "XA1", "CF1")
@@ -27,9 +27,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     if not case.supports:
         missing.append(f"the supports of line {case.line.tag}, with their marks and loads")
     judged = suspecting.suspects(case, evaluation)
-    accused = [one for one in (judged.accused if judged else ()) if one.fault.support]
+    accused = suspecting.neighbours(case, judged)
     checks = _loads(case)
     failed = [check for check in checks if check.outcome == Outcome.NOT_MET]
+    stated = _stated(case)
     if accused or failed:
         level = worst([level, Level.THIS_RUN])
     if level == Level.CARRIES_ON and missing:
@@ -54,7 +55,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         causes.append("anchor_guide")
     elif any(finding.grade >= 3 for finding in found):
         causes.append("over_travel")
-    causes += [cause for cause in suspecting.causes(judged) if cause == "support_fault"]
+    causes += [cause for cause in suspecting.causes(case, judged) if cause == "support_fault"]
     if any(f.id.startswith(("HS9", "CS9")) and f.grade >= 3 for f in found):
         causes.append("hammer")
     return MechanismResult(
@@ -63,14 +64,21 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         level=level,
         summary=summary[0].upper() + summary[1:],
         causes=tuple(causes),
-        checks=checks,
+        checks=(*checks, *stated),
         findings=found,
         grounds=(
             *grounds_of(found),
             *(suspecting.grounds(case, judged) if accused else ()),
             *(_ground(check, case) for check in failed),
         ),
-        missing=tuple(missing),
+        missing=(
+            *missing,
+            *(
+                f"which load of a spring is right: {check.because}"
+                for check in stated
+                if check.outcome == Outcome.NOT_MET
+            ),
+        ),
         would_change=(
             ("the neighbour set right, and the marks read again",) if bad or accused else ()
         ),
@@ -99,6 +107,37 @@ def _loads(case: JointCase) -> tuple[Check, ...]:
         kind, _, name = head.partition(".")
         if kind in {"load", "travel"} and state == model.hot and near.get(name.casefold(), True):
             found.append(check)
+    return tuple(found)
+
+
+def _stated(case: JointCase) -> tuple[Check, ...]:
+    """Loads of springs on record against those of the model; told and asked, never failing."""
+    model = case.theory
+    if model is None or model.of(case.joint.tag) is None:
+        return ()
+    bound = case.limits["line.load_agree"]
+    found = []
+    for one in case.supports:
+        for state, known in ((model.cold, one.cold_load), (model.hot, one.hot_load)):
+            load = model.load(one.tag, state)
+            if load is None or known is None or not _near(case, one.position):
+                continue
+            words = (
+                f"{one.tag} in {state!r} carries {load.size / 1e3:.1f} kN by the model and "
+                f"{known / 1e3:.1f} kN on record"
+            )
+            found.append(
+                compare(
+                    id=f"spring.{one.tag}@{state}",
+                    name=f"Load of {one.tag} by the model against that on record, {state}",
+                    demand=abs(load.size - known),
+                    capacity=bound.value * known,
+                    kind="force",
+                    source=bound.source,
+                    limit_kind=bound.limit_kind,
+                    because=words,
+                )
+            )
     return tuple(found)
 
 

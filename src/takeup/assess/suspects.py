@@ -14,6 +14,8 @@ Rules, all engineering assumptions with their limits open to the site:
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 import msgspec
 
 from takeup.assess import expected
@@ -194,15 +196,45 @@ def _seen_sound(case: JointCase, fault: Suspicion) -> str:
     return f"{fault.place} was seen as drawn on {date.isoformat()}: look at it again"
 
 
+class Role(StrEnum):
+    """What a suspected place is to the joint."""
+
+    NEIGHBOUR = "neighbour"
+    """A support, or another joint"""
+    ITSELF = "joint"
+    STATE = "state"
+    """Not a place: the line runs otherwise than recorded"""
+
+
+_WHO = {
+    Role.NEIGHBOUR: "neighbour at fault",
+    Role.ITSELF: "joint at fault",
+    Role.STATE: "marks explained by",
+}
+
+
+def role(case: JointCase, fault: Suspicion) -> Role:
+    """Whether a fault is of the joint itself, of a neighbour or of how the line runs."""
+    if fault.place.casefold() == case.joint.tag.casefold():
+        return Role.ITSELF
+    return Role.STATE if fault.what == "other" else Role.NEIGHBOUR
+
+
+def neighbours(case: JointCase, judged: Suspects | None) -> tuple[Suspect, ...]:
+    """Accused supports and other joints."""
+    found = judged.accused if judged is not None else ()
+    return tuple(one for one in found if role(case, one.fault) == Role.NEIGHBOUR)
+
+
 def grounds(case: JointCase, judged: Suspects | None) -> tuple[Ground, ...]:
     """The grounds of a diagnosis: accusations calculated, what stays open statistical."""
     if judged is None or case.theory is None:
         return ()
     found = []
     for one in judged.accused:
-        who = "neighbour" if one.fault.place.casefold() != case.joint.tag.casefold() else "joint"
         also = f"; seen so: {one.seen[0].text or one.seen[0].item}" if one.seen else ""
-        found.append(_ground(case, f"{who} at fault: {one.words}{also}", one, Strength.CALCULATED))
+        claim = f"{_WHO[role(case, one.fault)]}: {one.words}{also}"
+        found.append(_ground(case, claim, one, Strength.CALCULATED))
     found += [
         _ground(case, f"hint, not shown: {one.words}; {one.why_not}", one, Strength.STATISTICAL)
         for one in judged.hints
@@ -254,16 +286,29 @@ def asked(case: JointCase, judged: Suspects | None) -> tuple[str, ...]:
     return tuple(found)
 
 
-def causes(judged: Suspects | None) -> tuple[str, ...]:
+_OWN_CAUSE = {"stiffened": "packed", "pins": "hardware", "locked": "hardware"}
+
+
+def causes(case: JointCase, judged: Suspects | None) -> tuple[str, ...]:
     """Causes of the cause-to-option map that an accusation shows."""
-    if judged is None:
-        return ()
     found = []
-    for one in judged.accused:
-        if one.fault.support:
+    for one in judged.accused if judged is not None else ():
+        what = role(case, one.fault)
+        if what == Role.NEIGHBOUR:
             found.append("support_fault")
-        elif one.fault.what == "stiffened":
-            found.append("packed")
-        elif one.fault.what in {"pins", "locked"}:
-            found.append("hardware")
+        elif what == Role.ITSELF and one.fault.what in _OWN_CAUSE:
+            found.append(_OWN_CAUSE[one.fault.what])
+    return tuple(dict.fromkeys(found))
+
+
+def changing(case: JointCase, judged: Suspects | None) -> tuple[str, ...]:
+    """What would take an accusation back, or settle it."""
+    found = []
+    for one in judged.accused if judged is not None else ():
+        if role(case, one.fault) == Role.STATE:
+            found.append("the metal temperature of the line read hot, and the model set to it")
+        else:
+            found.append(
+                f"{one.fault.place} found sound on site, or set right, and the marks read again"
+            )
     return tuple(dict.fromkeys(found))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+import threading
 from collections import OrderedDict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -48,20 +49,23 @@ class Theories:
     def __init__(self, keep: int = KEEP) -> None:
         self.keep, self.solved = keep, 0
         self._known: OrderedDict[str, Worked] = OrderedDict()
+        self._lock = threading.Lock()  # pages of one site are made in several threads
 
     def get(self, key: str) -> Worked | None:
         """What is kept under ``key``."""
-        found = self._known.get(key)
-        if found is not None:
-            self._known.move_to_end(key)
-        return found
+        with self._lock:
+            found = self._known.get(key)
+            if found is not None:
+                self._known.move_to_end(key)
+            return found
 
     def put(self, key: str, made: Worked) -> Worked:
         """Keep ``made``; ``solved`` counts how often anything was worked out."""
-        self.solved += 1
-        self._known[key] = made
-        while len(self._known) > self.keep:
-            self._known.popitem(last=False)
+        with self._lock:
+            self.solved += 1
+            self._known[key] = made
+            while len(self._known) > self.keep:
+                self._known.popitem(last=False)
         return made
 
 
