@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from takeup import materials
 from takeup.checks import Outcome
-from takeup.line import codes, stress, stresses
+from takeup.line import codes, pressure, stress, stresses
 from takeup.line.factors import bend_index, reducer_index, tee_index
 from takeup.line.model import (
     Anchor,
@@ -373,6 +373,79 @@ def test_acceleration_is_a_share_of_weight_sideways() -> None:
     aside = sum(r.force[0] for r in last.reactions)
     assert aside == pytest.approx(-0.3 * down, rel=1e-9)
     assert sum(r.force[0] for r in first.reactions) == pytest.approx(0.0, abs=1e-6)
+
+
+# --- EN 13480-3 and wall ---------------------------------------------------------------------
+
+
+def test_en_13480_stands_on_one_moment_and_the_design_stresses_given() -> None:
+    """sigma1 and sigma3 of a piece by hand from its moments; without design stresses no check."""
+    line = branched(
+        states=(COLD, msgspec.structs.replace(WARM, pressure=1e6, weight=True)), tees=()
+    )
+    assert not any(one.id.startswith("en13480") for one in judged(line).checks)
+    mpa = 1e6
+    pipes = (
+        msgspec.structs.replace(TEN, en_cold=140 * mpa, en_hot=110 * mpa, en_creep=90 * mpa),
+        SIX,
+    )
+    line = msgspec.structs.replace(line, pipes=pipes)
+    found = judged(line)
+    made = ready(line)
+    cold, hot = solve(made)
+    placed = stresses.place(line, made.frame)
+    steady, grown = (
+        placed.acting(ends) for ends in (sustained(made, hot, line.states[1]), hot.ends - cold.ends)
+    )
+    own = [n for n, one in enumerate(placed.places) if one.pipe.name == "10" and one.element == 0]
+    z = math.pi / 32 * (0.2731**4 - (0.2731 - 2 * 0.00927) ** 4) / 0.2731
+
+    def moment(of: Any, n: int) -> float:
+        return math.sqrt(of.inplane[n] ** 2 + of.outplane[n] ** 2 + of.torsion[n] ** 2)
+
+    one = named(found, "en13480.sustained@A/T")
+    assert one.demand == pytest.approx(
+        max(1e6 * 0.2731 / (4 * 0.00927) + moment(steady, n) / z for n in own)
+    )
+    assert one.capacity == 110 * mpa
+    two = named(found, "en13480.range@A/T")
+    assert two.demand == pytest.approx(max(moment(grown, n) / z for n in own))
+    ratio = next(q.value for q in two.inputs if q.symbol == "Eh/Ec")
+    assert two.capacity == pytest.approx((1.25 * 140 + 0.25 * 110) * mpa * ratio)
+    assert "fh + fa" in two.because
+    three = named(found, "en13480.creep@A/T")
+    assert three.capacity == 90 * mpa and three.demand > one.demand
+    assert not any(one.id.endswith("@T/C") for one in found.checks if one.id.startswith("en"))
+
+
+def test_en_13480_leaves_branches_and_many_cycles_open() -> None:
+    """The factor of a branch, and U beyond 7000 cycles, are not known here; stated ones are taken."""
+    pipes = (msgspec.structs.replace(TEN, en_cold=140e6, en_hot=110e6), SIX)
+    line = branched(pipes=pipes)
+    assert named(judged(line), "en13480.range@A/T").outcome is Outcome.NOT_EVALUATED
+    said = (StatedFactors(station="T", source="EN table H", i_in=2.0, i_out=2.5),)
+    stated = msgspec.structs.replace(line, stated=said)
+    assert named(judged(stated), "en13480.range@A/T").outcome is not Outcome.NOT_EVALUATED
+    many = named(judged(msgspec.structs.replace(stated, cycles=9000.0)), "en13480.range@A/T")
+    assert many.outcome is Outcome.NOT_EVALUATED and "7000" in many.because
+
+
+def test_wall_for_pressure_is_that_of_304() -> None:
+    """t = P D / (2 (S E W + P Y)) and the allowance, in the state that uses most of it (hand)."""
+    assert pressure.wall_needed(2e6, 0.2731, 120e6, 0.85) == pytest.approx(
+        2e6 * 0.2731 / (2 * (120e6 * 0.85 + 0.8e6))
+    )
+    worn = msgspec.structs.replace(TEN, allowance=0.003, weld_factor=0.85)
+    line = branched(
+        pipes=(worn, SIX),
+        states=(COLD, msgspec.structs.replace(WARM, pressure=2e6),
+                State(name="upset", pressure=9e6, role="occasional", weight=False)),
+    )  # fmt: skip
+    one = named(judged(line), "wall.10")
+    allowed = next(q.value for q in one.inputs if q.symbol == "S")
+    assert one.demand == pytest.approx(pressure.wall_needed(2e6, 0.2731, allowed, 0.85) + 0.003)
+    assert one.outcome is Outcome.MET and "hot" in one.name
+    assert not any(c.id.startswith("wall") for c in judged(branched()).checks)
 
 
 # --- properties ------------------------------------------------------------------------------

@@ -44,6 +44,12 @@ class Pipe(Part, frozen=True, kw_only=True):
     """Longitudinal joint, for pressure only"""
     weld_strength: float | None = None
     """Strength reduction W of girth welds at temperature, on Sh; ``None``: not stated"""
+    en_cold: float | None = None
+    """EN 13480-3 design stress at 20 C [Pa]; with ``en_hot`` its checks are made"""
+    en_hot: float | None = None
+    """The same at the temperature of the hot state [Pa]"""
+    en_creep: float | None = None
+    """Its design stress in the creep range [Pa]"""
 
 
 class Station(Part, frozen=True, kw_only=True):

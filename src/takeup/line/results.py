@@ -11,7 +11,16 @@ from takeup import materials
 from takeup.bellows import evaluate
 from takeup.bellows.model import BellowsCase, BellowsReport, Movement
 from takeup.checks import Check, LimitKind, Outcome, compare
-from takeup.line import codes, elements, factors, stress, stresses, supports
+from takeup.line import (
+    codes,
+    elements,
+    en13480,
+    factors,
+    pressure,
+    stress,
+    stresses,
+    supports,
+)
 from takeup.line.frame import ROOM
 from takeup.line.model import (
     Anchor,
@@ -174,6 +183,10 @@ def judge(
             line.range_rule if rule is None else rule,
         )
     ]  # fmt: skip
+    checks += en13480.checks(
+        line, ready.frame, placed[Book.APPENDIX_D], ranged, steady, states[hot]
+    )
+    checks += pressure.checks(line, {n: s.metal for n, s in ready.frame.sections.items()})
     for result in results:
         if states[result.state].role == "occasional":
             checks += stresses.occasional(

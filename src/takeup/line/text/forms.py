@@ -62,6 +62,9 @@ class PipeForm(Form, frozen=True, kw_only=True):
     weld_strength: (
         Annotated[float, number("ratio", "strength reduction W of welds", gt=0, le=1)] | None
     ) = None
+    en_cold: Annotated[float, number("stress", "EN design stress when cold", gt=0)] | None = None
+    en_hot: Annotated[float, number("stress", "EN design stress when hot", gt=0)] | None = None
+    en_creep: Annotated[float, number("stress", "EN design stress in creep", gt=0)] | None = None
 
 
 class StationForm(Form, frozen=True, kw_only=True):

@@ -185,6 +185,9 @@ class _Reader:
                 contents_density=one.contents,
                 weld_factor=one.weld_factor,
                 weld_strength=one.weld_strength,
+                en_cold=one.en_cold,
+                en_hot=one.en_hot,
+                en_creep=one.en_creep,
             )
 
     def read_states(self) -> list[m.State]:

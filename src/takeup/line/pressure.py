@@ -1,0 +1,73 @@
+"""Wall of straight pipe under pressure: ASME B31.3 302.3.5(a) by 304.1.2."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from takeup.checks import Check, Quantity, compare
+from takeup.line.model import Line, Pipe, State
+from takeup.line.stresses import GIRTH, basic_allowable
+from takeup.sources import Source, Standing
+
+WALL = Source(
+    document="ASME B31.3",
+    at="302.3.5(a), 304.1.2 equation 3a: t = P D / (2 (S E W + P Y)), Y 0.4",
+    standing=Standing.MEMORY,
+)
+Y = 0.4
+"""Least of the coefficients, which asks for most wall [-]."""
+
+
+def wall_needed(pressure: float, outside: float, stress: float, weld: float) -> float:
+    """Thickness that internal pressure needs, without allowances [m]."""
+    return pressure * outside / (2.0 * (stress * weld + pressure * Y))
+
+
+def checks(line: Line, metals: Mapping[str, str]) -> Iterable[Check]:
+    """Each pipe in the state that uses most of its wall; occasional states are not taken."""
+    for pipe in line.pipes:
+        rows = [
+            _row(pipe, metals[pipe.name], state)
+            for state in line.states
+            if state.pressure > 0.0 and state.role != "occasional"
+        ]
+        if rows:
+            yield max(rows, key=_order)
+
+
+def _order(one: Check) -> tuple[bool, float]:
+    over = one.ratio is not None and one.ratio > 1.0
+    return (over, float("inf") if one.ratio is None else one.ratio)
+
+
+def _row(pipe: Pipe, metal: str, state: State) -> Check:
+    at = state.temperatures.get(pipe.name, state.temperature)
+    allowed, source, fault = basic_allowable(metal, at)
+    need = None
+    if allowed is not None:
+        need = wall_needed(state.pressure, pipe.outside, allowed, pipe.weld_factor) + pipe.allowance
+    cautions = [] if source is None else ["Allowable stress: " + source.cite()]
+    if at > GIRTH and pipe.weld_factor < 1.0:
+        cautions.append(
+            "Above 510 C longitudinal welds are weaker (W of table 302.3.5): take it into weld_factor."
+        )
+    return compare(
+        id=f"wall.{pipe.name}",
+        name=f"Wall of pipe {pipe.name} for pressure, {state.name}",
+        symbol="t",
+        demand=need,
+        capacity=pipe.wall,
+        kind="thickness",
+        source=WALL,
+        valid="t below D/6",
+        missing=(fault,) if fault else (),
+        inputs=(
+            Quantity(name="Pressure", symbol="P", value=state.pressure, kind="pressure"),
+            Quantity(name="Allowable stress", symbol="S", value=allowed, kind="stress"),
+            Quantity(name="Longitudinal joint", symbol="E", value=pipe.weld_factor, kind="ratio"),
+            Quantity(name="Allowance", symbol="c", value=pipe.allowance, kind="thickness"),
+            Quantity(name="Metal temperature", symbol="T", value=at, kind="temperature"),
+        ),
+        because="" if fault else "with the allowance that the text takes off the wall",
+        cautions=tuple(cautions),
+    )
