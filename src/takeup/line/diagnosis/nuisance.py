@@ -85,7 +85,7 @@ def _nodes(
         for rise, share in rises:
             if not have[0] - 0.08 <= rise <= have[-1] + 0.08:
                 continue
-            weight, lean = _between(have, rise)
+            weight, lean = between(have, rise)
             value, by_rise = np.zeros(count), np.zeros(count)
             for at, one, two in zip(have, weight, lean, strict=True):
                 value[index[at, friction]], by_rise[index[at, friction]] = one, two
@@ -107,7 +107,7 @@ def _nodes(
     )
 
 
-def _between(have: Sequence[float], at: float) -> tuple[Array, Array]:
+def between(have: Sequence[float], at: float) -> tuple[Array, Array]:
     """Weights of value and slope at ``at`` of what is linear between ``have``."""
     known = np.array(have)
     right = int(np.clip(np.searchsorted(known, at - 1e-9), 1, len(known) - 1))
@@ -133,7 +133,7 @@ def _friction_slope(
         known = sorted(one for at, one in points if at == rise)
         if share == 0.0 or len(known) < 2:
             continue
-        _, slope = _between(known, friction)
+        _, slope = between(known, friction)
         for one, part in zip(known, slope, strict=True):
             found[index[rise, one]] += share * part
     return found

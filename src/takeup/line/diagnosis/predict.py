@@ -22,7 +22,7 @@ from takeup.line.diagnosis import arrays
 from takeup.line.diagnosis.arrays import FRICTIONLESS, Form, Laws, Stood
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, act
 from takeup.line.diagnosis.readings import Functionals, Reading, functionals
-from takeup.line.diagnosis.together import Ground, Rest, come_to_rest
+from takeup.line.diagnosis.together import Ground, Rest, come_to_rest, one_step
 from takeup.line.frame import ROOM
 from takeup.line.model import Anchor, Guide, Joint, Line, State
 from takeup.line.model import Rest as RestSupport
@@ -56,6 +56,8 @@ class Step(msgspec.Struct, frozen=True, kw_only=True):
 
     ground: Ground
     hot: bool
+    memory: Array
+    """Of the sound line (g, m + 1)"""
 
 
 class Point(msgspec.Struct, frozen=True, kw_only=True):
@@ -212,7 +214,7 @@ def model(
         line=able, ready=ready, readings=asked, forms=forms, form=made,
         points=tuple(points[at] for at in kept),
         steps=tuple(
-            Step(ground=_taken(step.ground, kept), hot=step.hot) for step in steps
+            Step(ground=_taken(step.ground, kept), hot=step.hot, memory=step.memory[kept]) for step in steps
         ),
         stood=Stood(
             cold=rests[last[0]].movement[kept], cold_force=rests[last[0]].force[kept],
@@ -282,10 +284,13 @@ def _sound_steps(
         )
         if order == 0:
             push = arrays.answer(made, laws, blank, memory).force
-        rest = come_to_rest(made, alone, np.arange(count), laws, memory, push)
+        rest = come_to_rest(
+            made, alone, np.arange(count), laws, memory, push, np.ones(count, dtype=bool)
+        )
         push = rest.force + reference * rest.movement
         memory = rest.memory
-        steps.append(Step(ground=_ground(made, laws, rest, ready.flexibility, reference), hot=hot))
+        ground = _ground(made, laws, rest, ready.flexibility, reference)
+        steps.append(Step(ground=ground, hot=hot, memory=rest.memory))
         rests.append(rest)
     return steps, rests
 
@@ -359,42 +364,94 @@ class Followed(msgspec.Struct, frozen=True, kw_only=True):
     """What they change in the readings (h, g, k)"""
     good: Any
     """Whether the line with them came to rest (h, g)"""
+    push: Array
+    """Departure of the laws after each step (h, t, g, m + 1)"""
+    memory: Array
+    """(h, t, g, m + 1)"""
 
 
-def follow(made: Model, sets: Sequence[Sequence[Fault]], points: Any = None) -> Followed:
+def follow(
+    made: Model,
+    sets: Sequence[Sequence[Fault]],
+    points: Any = None,
+    start: Array | None = None,
+    *,
+    patient: bool = True,
+) -> Followed:
     """What each set of faults changes in the readings, by the whole line.
 
-    ``points`` are indices into ``made.points``; ``None``: all of them.
+    ``points`` are indices into ``made.points``; ``None``: all of them.  ``start`` is a first guess
+    of the push (h, t, g, m + 1).  Unless ``patient``, hard cases are given up but as recorded.
     """
     at = np.arange(len(made.points)) if points is None else np.asarray(points, dtype=np.intp)
     values = np.zeros((len(sets), len(at), len(made.readings)))
     good = np.ones((len(sets), len(at)), dtype=bool)
+    push = np.zeros((len(sets), len(made.steps), len(at), made.form.count + 1))
+    memory = np.zeros_like(push)
     acting = [k for k, one in enumerate(sets) if any(f.place != TEMPERATURE for f in one)]
     lot = max(1, BATCH // max(len(at), 1))
-    for start in range(0, len(acting), lot):
-        part = acting[start : start + lot]
-        values[part], good[part] = _follow(made, [sets[k] for k in part], at)
-    return Followed(values=values, good=good)
+    for first in range(0, len(acting), lot):
+        part = acting[first : first + lot]
+        values[part], good[part], push[part], memory[part] = _follow(
+            made, [sets[k] for k in part], at, None if start is None else start[part], patient
+        )
+    return Followed(values=values, good=good, push=push, memory=memory)
 
 
-def _follow(made: Model, sets: Sequence[Sequence[Fault]], points: Any) -> tuple[Array, Any]:
+def _follow(
+    made: Model, sets: Sequence[Sequence[Fault]], points: Any, start: Array | None, patient: bool
+) -> tuple[Array, Any, Array, Array]:
     size, wide = made.form.count + 1, len(points)
     count = len(sets) * wide
     point = np.tile(points, len(sets))
     memory, push = np.zeros((count, size)), np.zeros((count, size))
     good = np.ones(count, dtype=bool)
     found = np.zeros((count, len(made.readings)))
+    pushed, kept = [], []
     for order, step in enumerate(made.steps):
         if order < 2:
             laws = _faulty(made, sets, points, step.hot)
-        rest = come_to_rest(made.form, step.ground, point, laws, memory, push)
-        memory, push = rest.memory, rest.push
-        good &= rest.good
+        if start is not None:
+            push = start[:, order].reshape(count, size).copy()
+        at_rest = np.flatnonzero(good)
+        rest = come_to_rest(
+            made.form, step.ground, point[at_rest], laws.take(at_rest), memory[at_rest],
+            push[at_rest], (point == 0)[at_rest] | patient,
+        )  # fmt: skip
+        memory[at_rest], push[at_rest], good[at_rest] = rest.memory, rest.push, rest.good
+        pushed.append(push.reshape(len(sets), wide, size).copy())
+        kept.append(memory.reshape(len(sets), wide, size).copy())
         if order in (0, len(made.steps) - 1):
             shown = made.shown[int(step.hot)]
             for at, where in enumerate(points):
                 found[at::wide] += push[at::wide] @ shown[where].T
-    return found.reshape(len(sets), wide, -1), good.reshape(len(sets), wide)
+    return (
+        found.reshape(len(sets), wide, -1),
+        good.reshape(len(sets), wide),
+        np.stack(pushed, axis=1),
+        np.stack(kept, axis=1),
+    )
+
+
+def not_in_sum(made: Model, sets: Sequence[Sequence[Fault]], start: Array, memory: Array) -> Array:
+    """What one step of Newton adds to a guess, as recorded and at nominal friction (h, k).
+
+    ``start`` and ``memory`` (h, t, m + 1) are the guess of push and memory at each step of load.
+    Where a sum of solutions solves the line with all its faults, nothing is added.
+    """
+    found = np.zeros((len(sets), len(made.readings)))
+    none = np.zeros_like(start[:, 0])
+    last = len(made.steps) - 1
+    for first in range(0, len(sets), BATCH):
+        part = slice(first, first + BATCH)
+        for order in (0, last):
+            step = made.steps[order]
+            laws = _faulty(made, sets[part], np.array([0]), step.hot)
+            past = memory[part, order - 1] if order else none[part]
+            point = np.zeros(len(past), dtype=np.intp)
+            more = one_step(made.form, step.ground, point, laws, past, start[part, order])
+            found[part] += more @ made.shown[int(step.hot)][0].T
+    return found
 
 
 def _faulty(made: Model, sets: Sequence[Sequence[Fault]], points: Any, hot: bool) -> Laws:

@@ -16,8 +16,10 @@ import numpy as np
 from takeup.line.diagnosis.arrays import Answer, Form, Laws, answer
 from takeup.units import Array
 
-ROUNDS = 40
-HALVINGS = 10
+ROUNDS = 24
+SHARES = 0.5 ** np.arange(7.0, -1.0, -1.0)
+EVENLY = np.arange(1.0, 9.0) / 8.0
+"""Shares of a step that are tried, first and then between two of them."""
 LAGS = 25
 STILL = 1e-11
 """Movement of a step that is none [m, rad]."""
@@ -99,21 +101,30 @@ class _Task(msgspec.Struct, kw_only=True):
 
 
 def come_to_rest(
-    made: Form, ground: Ground, point: Any, laws: Laws, memory: Array, start: Array
+    made: Form, ground: Ground, point: Any, laws: Laws, memory: Array, start: Array, patient: Any
 ) -> Rest:
     """Bring b variants to rest, each about one ``point`` (b,) of ``ground``.
 
-    ``start`` (b, m + 1) is a first guess of their push.  Where Newton does not get there,
-    friction is held to the normal forces of the round before until both agree.
+    ``start`` (b, m + 1) is a first guess of their push.  Where Newton does not get there, and
+    ``patient`` (b,) says that it is worth it, friction is held to the normal forces of the round
+    before until both agree.
     """
     task = _Task(made=made, ground=ground, point=point, laws=laws, memory=memory)
-    found = _newton(task, start.copy(), ROUNDS // 2)
-    bad = np.flatnonzero(~found.good)
+    found = _newton(task, start.copy(), ROUNDS)
+    bad = np.flatnonzero(~found.good & patient)
     if len(bad):
         again = _lagged(task.take(bad), start[bad])
         for name in ("push", "movement", "force", "memory", "good"):
             getattr(found, name)[bad] = getattr(again, name)
     return found
+
+
+def one_step(
+    made: Form, ground: Ground, point: Any, laws: Laws, memory: Array, push: Array
+) -> Array:
+    """What one step of Newton adds to a guess of the push (b, m + 1)."""
+    task = _Task(made=made, ground=ground, point=point, laws=laws, memory=memory)
+    return _step(task, task.off(push))
 
 
 def _lagged(task: _Task, start: Array) -> Rest:
@@ -192,33 +203,48 @@ def _even(task: _Task, off: _Off, share: float) -> Any:
 
 
 def _search(task: _Task, push: Array, off: _Off, step: Array, along: Array) -> tuple[Array, _Off]:
-    """Go along the step as far as the energy falls."""
+    """Go along the step as far as the energy falls.
+
+    Its slope along the step rises where the laws come from a convex energy; its zero is sought
+    between shares laid out twice, all at once.
+    """
     first = np.sum(along * off.left, axis=1)
     count = len(push)
-    share, low, high = np.ones(count), np.zeros(count), np.ones(count)
+    share = np.ones(count)
     trial = task.off(push + step)
     here = np.sum(along * trial.left, axis=1)
-    open_ = ~((np.abs(here) <= 0.3 * np.abs(first)) | (here * first >= 0.0))
-    todo = np.flatnonzero(open_)
-    for turn in range(HALVINGS):
-        if not len(todo):
-            break
-        crossed = here[todo] * first[todo] < 0.0
-        high[todo] = np.where(crossed, share[todo], high[todo])
-        low[todo] = np.where(crossed, low[todo], share[todo])
-        share[todo] = 0.5 * (low[todo] + high[todo])
-        if turn == HALVINGS - 1:
-            # The energy has a kink there: go just past it, so that the next round sees the law
-            # on its other side.
-            share[todo] = high[todo]
-        part = task.take(todo)
-        new = part.off(push[todo] + share[todo, None] * step[todo])
-        here[todo] = np.sum(along[todo] * new.left, axis=1)
-        trial.left[todo], trial.movement[todo] = new.left, new.movement
+    todo = np.flatnonzero((np.abs(here) > 0.3 * np.abs(first)) & (here * first < 0.0))
+    if not len(todo):
+        return push + step, trial
+    low, high = np.zeros(len(todo)), np.ones(len(todo))
+    near, wide = np.full(len(todo), np.inf), len(SHARES)
+    part = task.take(np.repeat(todo, wide))
+    for shares in (SHARES, EVENLY):
+        tried = low[:, None] + (high - low)[:, None] * shares
+        at = np.repeat(todo, wide)
+        new = part.off(push[at] + tried.ravel()[:, None] * step[at])
+        slope = np.sum(along[at] * new.left, axis=1).reshape(len(todo), wide)
+        crossed = slope * first[todo, None] < 0.0
+        # Where the slope jumps at a kink, go just past it, so that the next round sees the law
+        # on its other side; otherwise to where it is least.
+        after = np.argmax(crossed | (np.arange(wide) == wide - 1), axis=1)
+        own = np.arange(len(todo))
+        least = np.argmin(np.abs(slope), axis=1)
+        flat = np.abs(slope[own, least]) <= 0.3 * np.abs(first[todo])
+        best = np.where(flat, least, after)
+        better = near > 0.3 * np.abs(first[todo])
+        near = np.where(better, np.abs(slope[own, best]), near)
+        take = np.flatnonzero(better)
+        where, to = todo[take], take * wide + best[take]
+        share[where] = tried[take, best[take]]
+        trial.left[where], trial.movement[where] = new.left[to], new.movement[to]
         said = trial.answer
-        said.force[todo], said.slope[todo] = new.answer.force, new.answer.slope
-        said.blocks[todo], said.memory[todo] = new.answer.blocks, new.answer.memory
-        todo = todo[np.abs(here[todo]) > 0.3 * np.abs(first[todo])]
+        said.force[where], said.slope[where] = new.answer.force[to], new.answer.slope[to]
+        said.blocks[where], said.memory[where] = new.answer.blocks[to], new.answer.memory[to]
+        if (near <= 0.3 * np.abs(first[todo])).all():
+            break
+        high = tried[own, after]
+        low = np.where(after > 0, tried[own, np.maximum(after - 1, 0)], low)
     return push + share[:, None] * step, trial
 
 

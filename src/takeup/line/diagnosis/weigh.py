@@ -7,6 +7,7 @@ are then solved in full, until no more than a stated share of the posterior rest
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -14,13 +15,17 @@ import numpy as np
 from scipy.special import logsumexp
 
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, faults_of
-from takeup.line.diagnosis.nuisance import Nodes, other, recorded
-from takeup.line.diagnosis.predict import Model, follow
+from takeup.line.diagnosis.nuisance import Nodes, between, other, recorded
+from takeup.line.diagnosis.predict import Model, follow, not_in_sum
 from takeup.line.diagnosis.readings import ERRORS, Kind
 from takeup.units import Array
 
 CHUNK = 3000
 """Explanations weighed at once, to stay within a few hundred megabytes."""
+ASKED = 6000
+"""Pairs that the line is asked about, at most."""
+AGREES = 0.15
+"""Change of the readings, in standard deviations, under which a sum of two faults stands."""
 TRIES = 8
 """Times that leading pairs are solved and all are ranked again."""
 
@@ -85,6 +90,8 @@ class Weighed:
             [sum(not self.hot(at) for at in key) < 2 and not self._mixed(key) for key in self.keys]
         )
         self.solutions: dict[int, Array] = {}
+        self.beside: dict[int, Array] = {}
+        self.sound_memory = np.stack([step.memory[0] for step in made.steps])
         self.log = np.zeros(len(self.keys))
         self.fit = np.zeros((len(self.keys), len(self.taken)))
         self._weigh(np.arange(len(self.keys)))
@@ -112,28 +119,17 @@ class Weighed:
         return tuple(self.faults[one] for one in self.keys[at])
 
     def _singles(self) -> tuple[Fault, ...]:
-        """Solve every single fault, at recorded temperature or nominal friction at least."""
+        """Solve every single fault about the recorded temperature and nominal friction."""
         every = faults_of(self.made.line)
         points = self.made.points
-        cross = [at for at, (rise, rubs) in enumerate(points) if rise == 1.0 or rubs == 1.0]
-        found = follow(self.made, [(one,) for one in every], cross)
-        effect = np.zeros((len(every), len(points), len(self.made.readings)))
-        effect[:, cross] = found.values
-        place = {points[at]: order for order, at in enumerate(cross)}
-        for order, at in enumerate(cross):  # what did not come to rest there acts as elsewhere
-            bad = ~found.good[:, order]
-            effect[bad, at] = found.values[bad, 0]
-        for at, (rise, rubs) in enumerate(points):
-            if at in cross:
-                continue
-            effect[:, at] = (
-                effect[:, cross[place.get((rise, 1.0), 0)]]
-                + effect[:, cross[place.get((1.0, rubs), 0)]]
-                - effect[:, cross[0]]
-            )
+        near = [at for at, (rise, _) in enumerate(points) if 0.9 < rise < 1.1]
+        self.cross = [at for at in near if points[at][0] == 1.0 or points[at][1] == 1.0]
+        found = follow(self.made, [(one,) for one in every], self.cross, patient=False)
         rests = found.good[:, 0]
         self.unsettled += [one.name for one, yes in zip(every, rests, strict=True) if not yes]
-        self.single = effect[rests]
+        effect = _spread_out(points, self.cross, found.values[rests], found.good[rests])
+        self.single, self.push = effect, found.push[rests]
+        self.memory = found.memory[rests, :, 0]
         return tuple(one for one, yes in zip(every, rests, strict=True) if yes)
 
     def _keys(self) -> list[tuple[int, ...]]:
@@ -151,14 +147,14 @@ class Weighed:
         found = np.array([each[list(key)].sum() for key in self.keys])
         return np.asarray(found - logsumexp(found))
 
-    def effect(self, at: int, readings: Any = slice(None)) -> Array:
+    def effect(self, at: int) -> Array:
         """What an explanation changes in the readings at every point (g, k)."""
         if at in self.solutions:
-            return np.asarray(self.solutions[at][:, readings])
-        found = np.zeros_like(self.base[:, readings])
+            return self.solutions[at]
+        found = np.zeros_like(self.base)
         for one in self.keys[at]:
-            found = found + self.single[one][:, readings]
-        return found
+            found = found + self.single[one]
+        return found + self.beside.get(at, 0.0)
 
     def _effects(self, which: Any, points: Any) -> Array:
         """Of many explanations, on the readings taken (h, g, k)."""
@@ -166,12 +162,16 @@ class Weighed:
             [self.single, np.zeros((1, *self.single.shape[1:]))]
         )[:, points][:, :, self.taken]  # fmt: skip
         none = len(self.faults)
-        first = np.array([self.keys[at][0] if self.keys[at] else none for at in which])
-        second = np.array([self.keys[at][1] if len(self.keys[at]) > 1 else none for at in which])
+        first = np.array([self.keys[at][0] if self.keys[at] else none for at in which], dtype=int)
+        second = np.array(
+            [self.keys[at][1] if len(self.keys[at]) > 1 else none for at in which], dtype=int
+        )
         found = single[first] + single[second]
         for order, at in enumerate(which):
             if at in self.solutions:
                 found[order] = self.solutions[at][points][:, self.taken]
+            elif at in self.beside:
+                found[order] += self.beside[at][self.taken]
         return np.asarray(found)
 
     def _weigh(self, which: Any) -> None:
@@ -190,7 +190,8 @@ class Weighed:
                 self.fit[part] = np.einsum("hn,hnk->hk", weight, seen.fit)
 
     def _solve(self) -> None:
-        """Solve the leading pairs in full, until what is left matters little."""
+        """Ask the line about sums; solve the leading pairs it does not agree with."""
+        self._ask_sums()
         left = self.options.solved
         for _ in range(TRIES):
             chance = np.where(self.exact, 0.0, self.posterior)
@@ -203,35 +204,47 @@ class Weighed:
             self._solve_in_full(order)
             left -= len(order)
 
+    def _ask_sums(self) -> None:
+        """Where the sum of two solutions solves the line with both faults, it stands.
+
+        Elsewhere one step of Newton says what both together add.
+        """
+        chance = np.where(self.exact, 0.0, self.posterior)
+        which = np.argsort(-chance)[:ASKED]
+        which = which[chance[which] > 1e-6]
+        if not len(which):
+            return
+        a, b = np.array([self.keys[at] for at in which]).T
+        push = self.push[a][:, :, 0] + self.push[b][:, :, 0]
+        memory = self.memory[a] + self.memory[b] - self.sound_memory
+        more = not_in_sum(self.made, [self.of(at) for at in which], push, memory)
+        size = np.sqrt(np.sum((more[:, self.taken] / self.own[self.taken]) ** 2, axis=1))
+        self.exact[which[size < AGREES]] = True
+        changed = which[size >= AGREES]
+        for at, one in zip(changed, more[size >= AGREES], strict=True):
+            self.beside[int(at)] = one
+        self._weigh(changed)
+
     def _solve_in_full(self, which: Any) -> None:
-        near = self.nodes[0].points
-        rise = np.array([point[0] for point in self.made.points])
-        rubs = np.array([point[1] for point in self.made.points])
+        points = self.made.points
         for kind in (False, True):
             own = [int(at) for at in which if self.warm[at] == kind]
             if not own:
                 continue
-            points = np.arange(len(rise))
+            wanted = list(range(len(points))) if kind else self.cross
+            start = None
             if not kind:
-                points = near[(rise[near] == 1.0) | (rubs[near] == 1.0)]
-            found = follow(self.made, [self.of(at) for at in own], points)
+                a, b = np.array([self.keys[at] for at in own]).T
+                start = self.push[a] + self.push[b]
+            found = follow(self.made, [self.of(at) for at in own], wanted, start, patient=False)
             for order, at in enumerate(own):
-                added = self.effect(at)
-                beside = np.zeros_like(added)
-                good = found.good[order]
-                beside[points[good]] = found.values[order, good] - added[points[good]]
-                if not good[0]:
-                    self.unsettled.append(" and ".join(one.name for one in self.of(at)))
-                elif not kind:  # what friction and rise do to it, each by itself
-                    for one in near:
-                        if one not in points:
-                            by_rise = np.argmax((rise == rise[one]) & (rubs == 1.0))
-                            by_rub = np.argmax((rise == 1.0) & (rubs == rubs[one]))
-                            beside[one] = beside[by_rise] + beside[by_rub] - beside[0]
-                for one in points[~good]:
-                    beside[one] = beside[0]
-                self.solutions[at] = added + beside
                 self.exact[at] = True
+                if not found.good[order, 0]:
+                    self.unsettled.append(" and ".join(one.name for one in self.of(at)))
+                    continue
+                self.solutions[at] = _spread_out(
+                    points, wanted, found.values[order][None], found.good[order][None]
+                )[0]
         self._weigh(which)
 
     def told(self, which: Any) -> Told:
@@ -254,6 +267,35 @@ class Weighed:
             rise[order] = weight @ (nodes.rise + known.lean[0, :, 0])
             square[order] = known.square[0].min()
         return Told(fit=fit, spread=spread, rise=rise, square=square)
+
+
+def _spread_out(
+    points: Sequence[tuple[float, float]], at: Sequence[int], values: Array, good: Any
+) -> Array:
+    """Effects (h, len(at), k) at some points, laid out over all of them (h, g, k).
+
+    What did not come to rest acts as it does as recorded.  Beyond the points solved, rise and
+    friction act each by itself, the rise in a straight line.
+    """
+    place = {points[where]: order for order, where in enumerate(at)}
+    first = place[points[0]]
+    values = np.where(good[..., None], values, values[:, first : first + 1])
+    solved = sorted({rise for rise, rubs in place if rubs == 1.0})
+    found = np.zeros((len(values), len(points), values.shape[2]))
+    for where, (rise, rubs) in enumerate(points):
+        if (rise, rubs) in place:
+            found[:, where] = values[:, place[rise, rubs]]
+            continue
+        by_rise = values[:, first].copy()
+        if len(solved) > 1:
+            weight, _ = between(solved, rise)
+            by_rise = sum(
+                share * values[:, place[one, 1.0]]
+                for one, share in zip(solved, weight, strict=True)
+            )
+        by_rub = values[:, place.get((1.0, rubs), first)] - values[:, first]
+        found[:, where] = by_rise + by_rub
+    return found
 
 
 class Look(msgspec.Struct, frozen=True, kw_only=True):
