@@ -13,16 +13,29 @@ from __future__ import annotations
 import itertools
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import msgspec
 import numpy as np
+from scipy.stats import beta, chi2
 
 from takeup.errors import TakeupError
-from takeup.line.diagnosis import Diagnosis, Fault, Kind, Options, Reading, diagnose, faults_of
+from takeup.line.diagnosis import (
+    Fault,
+    Kind,
+    Options,
+    Reading,
+    candidates,
+    diagnose,
+    faults_of,
+    nuisance,
+)
 from takeup.line.diagnosis.faults import TEMPERATURE
+from takeup.line.diagnosis.judge import part
 from takeup.line.diagnosis.predict import exact, model, sound_at
 from takeup.line.diagnosis.readings import JOINT_PARTS
+from takeup.line.diagnosis.weigh import Weighed
 from takeup.line.model import (
     Anchor,
     BellowsSpring,
@@ -42,6 +55,8 @@ from takeup.line.model import (
 
 PAGE = Path(__file__).parent.parent / "docs" / "why" / "line-diagnosis.md"
 START, END = "<!-- calibration -->", "<!-- end of calibration -->"
+FRICTION = (((0.7, 1.3), 0.60), ((0.0, 0.1), 0.15), ((1.3, 1.8), 0.25))
+"""Friction over nominal and shares, as the diagnosis assumes."""
 PIPES = ((0.2191, 0.00818), (0.3239, 0.00953), (0.4064, 0.00953))
 BINS = (0.0, 0.05, 0.2, 0.5, 0.8, 0.95, 1.0001)
 
@@ -136,20 +151,28 @@ def draw(faults: tuple[Fault, ...], rng: np.random.Generator) -> tuple[Fault, ..
             return tuple(hit)
 
 
+def some_of(marks: tuple[Reading, ...], rng: np.random.Generator) -> tuple[Reading, ...]:
+    """An incomplete mixture: a quarter of the readings was not taken."""
+    while True:
+        kept = tuple(mark for mark in marks if rng.random() < 0.75)
+        if kept:
+            return kept
+
+
 def simulate(
     line: Line, truth: tuple[Fault, ...], marks: tuple[Reading, ...], rng: np.random.Generator
 ) -> tuple[Reading, ...]:
-    """Marks of the line with what is wrong with it, with noise."""
+    """Marks of the line with what is wrong with it, with noise, by the solver of lines."""
     options = Options()
     made = model(line, marks)
     rise = 1.0 + options.expansion * float(rng.standard_normal())
     if any(one.place == TEMPERATURE for one in truth):
-        far = float(rng.uniform(0.07, 0.35))
+        far = float(rng.uniform(*nuisance.OTHER))
         rise *= 1.0 + (far if rng.random() < 0.5 else -far)
-    friction = float(rng.choice([rng.uniform(0.0, 0.1), rng.uniform(0.7, 1.3),
-                                 rng.uniform(1.3, 1.8)], p=[0.15, 0.6, 0.25]))  # fmt: skip
+    which = int(rng.choice(len(FRICTION), p=[share for _, share in FRICTION]))
+    friction = float(rng.uniform(*FRICTION[which][0]))
     values = exact(made, truth, sound_at(made, rise, friction))
-    model_error = np.hypot(options.floor, options.share * np.abs(made.sound[0].values))
+    model_error = np.hypot(options.floor, options.share * np.abs(made.values[0]))
     noise = np.hypot([mark.error for mark in marks], model_error)
     shown = values + noise * rng.standard_normal(len(marks))
     return tuple(
@@ -158,79 +181,147 @@ def simulate(
     )
 
 
-def calibrate(trials: int, seed: int) -> str:
-    """Reliability of stated chances, as a table in words."""
-    rng = np.random.default_rng(seed)
-    stated: list[float] = []
-    came: list[bool] = []
-    leads: list[tuple[float, bool, bool, int]] = []
-    failed = 0
-    while len(leads) < trials:
-        line = a_line(rng, legs=4, per_leg=2)
+class Trial(msgspec.Struct, frozen=True):
+    """One line, what was wrong with it and what was said."""
+
+    truth: tuple[str, ...]
+    readings: int
+    stated: tuple[float, ...]
+    """Of every group, likeliest first"""
+    place: int
+    """Group of the truth; -1: in none"""
+    own: float
+    """Posterior of exactly the truth"""
+    exact: float
+    """Share of the posterior solved in full"""
+    fit: float
+    """Chance of a misfit as large as the least"""
+    first: str
+    why: str = ""
+    """Why there is no result"""
+
+    @property
+    def covered(self) -> bool:
+        """Whether the likeliest groups that make up 90 % hold the truth."""
+        before = sum(self.stated[: self.place]) if self.place >= 0 else 1.0
+        return before < 0.9
+
+
+def a_trial(seed: int, number: int) -> Trial:
+    """Trial ``number``; in every second one something is wrong."""
+    rng = np.random.default_rng([seed, number])
+    line = a_line(rng, legs=4, per_leg=2)
+    truth = draw(faults_of(line), rng)
+    while number % 2 and not truth:
         truth = draw(faults_of(line), rng)
-        if len(leads) % 2 and not truth:  # half of the trials: something is wrong
-            continue
-        marks = marks_of(line)
-        try:
-            found = diagnose(line, simulate(line, truth, marks, rng), options=Options())
-        except TakeupError as fault:
-            failed += 1
-            print("not solved:", fault)
-            continue
-        chances, hits = _scored(found, truth)
-        if len(leads) % 2 == 0:  # stated chances hold for draws from the whole prior only
-            stated += chances
-            came += hits
-        leads.append((chances[0], hits[0], _covered(found, truth), len(truth)))
-    return _words(np.array(stated), np.array(came), leads, failed)
-
-
-def _scored(found: Diagnosis, truth: tuple[Fault, ...]) -> tuple[list[float], list[bool]]:
-    return (
-        [group.posterior for group in found.groups],
-        [any(set(one.faults) == set(truth) for one in group.explanations)
-         for group in found.groups],
+    names = tuple(one.name for one in truth)
+    marks = some_of(marks_of(line), rng)
+    try:
+        taken = simulate(line, truth, marks, rng)
+        known = {one.key for one in taken}
+        every = (*taken, *(one for one in candidates(line) if one.key not in known))
+        case = Weighed(model(line, every), Options())
+    except TakeupError as fault:
+        return Trial(names, len(marks), (), -1, 0.0, 0.0, 0.0, "", str(fault))
+    parted = part(case)
+    key = tuple(sorted(case.faults.index(one) for one in truth if one in case.faults))
+    at = case.keys.index(key) if len(key) == len(truth) else -1
+    lead = int(np.argmax(case.posterior))
+    square = case.told(np.argsort(-case.posterior)[:20]).square.min()
+    return Trial(
+        names, len(marks), tuple(parted.posterior.tolist()),
+        int(parted.label[at]) if at >= 0 else -1,
+        float(case.posterior[at]) if at >= 0 else 0.0, 1.0 - case.added,
+        float(chi2.sf(square, len(marks))),
+        " and ".join(one.name for one in case.of(lead)) or "all sound",
     )  # fmt: skip
 
 
-def _covered(found: Diagnosis, truth: tuple[Fault, ...]) -> bool:
-    """Whether the groups that make up 90 % of the posterior hold the truth."""
-    total = 0.0
-    for group in found.groups:
-        if any(set(one.faults) == set(truth) for one in group.explanations):
-            return True
-        total += group.posterior
-        if total >= 0.9:
-            break
-    return False
+def calibrate(trials: int, seed: int) -> list[Trial]:
+    """Trials, as many at a time as there are cores."""
+    with ProcessPoolExecutor() as pool:
+        return list(pool.map(a_trial, [seed] * trials, range(trials), chunksize=8))
 
 
-def _words(
-    stated: np.ndarray, came: np.ndarray, leads: list[tuple[float, bool, bool, int]], failed: int
-) -> str:
-    rows = ["| stated chance of a group | groups | mean stated | came true |", "|---|---|---|---|"]
+def interval(hits: int, of: int) -> tuple[float, float]:
+    """95 % interval of a share (Clopper and Pearson)."""
+    low = beta.ppf(0.025, hits, of - hits + 1) if hits else 0.0
+    high = beta.ppf(0.975, hits + 1, of - hits) if hits < of else 1.0
+    return float(low), float(high)
+
+
+class Band(msgspec.Struct, frozen=True):
+    """Groups whose stated chances lie in one band."""
+
+    low: float
+    high: float
+    count: int
+    stated: float
+    hits: int
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """95 % interval of the share that came true."""
+        return interval(self.hits, self.count)
+
+
+def bands(trials: list[Trial]) -> list[Band]:
+    """Stated chances of groups against what came true, of trials drawn from the priors."""
+    whole = [one for one in trials[0::2] if not one.why]
+    stated = np.array([chance for one in whole for chance in one.stated])
+    came = np.array([k == one.place for one in whole for k in range(len(one.stated))])
+    found = []
     for low, high in itertools.pairwise(BINS):
         own = (stated >= low) & (stated < high)
         if own.any():
-            rows.append(
-                f"| {low:.2f} to {min(high, 1.0):.2f} | {own.sum()} | {stated[own].mean():.3f} "
-                f"| {came[own].mean():.3f} |"
-            )
-    rows += ["", "| trials | number | stated for the first group | first group right | "
-             "90 % of posterior holds the truth |", "|---|---|---|---|---|"]  # fmt: skip
-    whole = leads[0::2]
+            mean, hits = float(stated[own].mean()), int(came[own].sum())
+            found.append(Band(low, min(high, 1.0), int(own.sum()), mean, hits))
+    return found
+
+
+def _words(trials: list[Trial]) -> str:
+    rows = [
+        "| stated chance of a group | groups | mean stated | came true | 95 % interval |",
+        "|---|---|---|---|---|",
+    ]
+    for band in bands(trials):
+        low, high = band.span
+        rows.append(
+            f"| {band.low:.2f} to {band.high:.2f} | {band.count} | {band.stated:.3f} "
+            f"| {band.hits / band.count:.3f} | {low:.3f} to {high:.3f} |"
+        )
+    rows += [
+        "",
+        "| trials | number | stated for the first group | first group right | 95 % interval "
+        "| 90 % of posterior holds the truth | 95 % interval |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    whole = [one for one in trials[0::2] if not one.why]
+    done = [one for one in trials if not one.why]
     for name, lot in (
         ("drawn from the priors", whole),
-        ("drawn from the priors, something wrong", [one for one in leads if one[3]]),
-        ("one fault", [one for one in leads if one[3] == 1]),
-        ("two faults", [one for one in leads if one[3] == 2]),
+        ("something wrong", [one for one in done if one.truth]),
+        ("one thing wrong", [one for one in done if len(one.truth) == 1]),
+        ("two things wrong", [one for one in done if len(one.truth) == 2]),
+        ("nothing wrong", [one for one in done if not one.truth]),
     ):
-        if lot:
-            rows.append(
-                f"| {name} | {len(lot)} | {np.mean([one[0] for one in lot]):.3f} "
-                f"| {np.mean([one[1] for one in lot]):.3f} | {np.mean([one[2] for one in lot]):.3f} |"
-            )
-    rows += ["", f"Trials left out because a line did not come to rest: {failed}."]
+        if not lot:
+            continue
+        hits, held = sum(one.place == 0 for one in lot), sum(one.covered for one in lot)
+        spans = [f"{low:.3f} to {high:.3f}" for low, high in
+                 (interval(hits, len(lot)), interval(held, len(lot)))]  # fmt: skip
+        rows.append(
+            f"| {name} | {len(lot)} | {np.mean([one.stated[0] for one in lot]):.3f} "
+            f"| {hits / len(lot):.3f} | {spans[0]} | {held / len(lot):.3f} | {spans[1]} |"
+        )
+    low = sum(one.fit < 0.01 for one in done)
+    rows += [
+        "",
+        f"Trials without a result: {len(trials) - len(done)} of {len(trials)}. Said that nothing "
+        f"fits, though one of the explanations was true: {low} of {len(done)} (stated: at most "
+        f"1 %). Share of the posterior solved in full: {np.mean([one.exact for one in done]):.3f} "
+        f"on average, {min(one.exact for one in done):.3f} at least.",
+    ]
     return "\n".join(rows)
 
 
@@ -257,12 +348,17 @@ def speed() -> str:
 
 
 def main() -> None:
-    """Run both; with ``--write`` put the tables into the page."""
+    """Run both; with ``--write`` put the tables into the page, with ``--misses`` tell each miss."""
     numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
-    fast = speed()
+    fast = "" if "--no-speed" in sys.argv else speed()
     print(fast, flush=True)
-    text = calibrate(numbers[0] if numbers else 200, numbers[1] if len(numbers) > 1 else 2026)
+    trials = calibrate(numbers[0] if numbers else 400, numbers[1] if len(numbers) > 1 else 2026)
+    text = _words(trials)
     print(text)
+    if "--misses" in sys.argv:
+        for number, one in enumerate(trials):
+            if one.why or one.place != 0:
+                print(number, one)
     if "--write" in sys.argv:
         page = PAGE.read_text("utf-8")
         head, _, rest = page.partition(START)
