@@ -149,6 +149,10 @@ def show(found: Diagnosed, system: System) -> None:
 
 def _groups(found: Diagnosed) -> None:
     from takeup.desk.diagnosis import by_place
+    from takeup.documents.drawing.marks_against import percent
+
+    def chance(share: float) -> str:
+        return plain(percent(share))
 
     result = found.diagnosis
     assert result is not None
@@ -158,14 +162,14 @@ def _groups(found: Diagnosed) -> None:
             f"{result.chance:.0e}). The order below is of what is nearest, not of what is likely."
         )
     for number, group in enumerate(result.groups[:SHOWN], 1):
-        click.echo(f"\n{number}. {group.posterior:.1%}  {found.plain(group.explanations[0])}")
-        if len(group.explanations) > 1:
+        click.echo(f"\n{number}. {chance(group.posterior)}: {found.plain(group.explanations[0])}")
+        if len(group.explanations) + group.unnamed > 1:
             click.echo("   cannot be told from:")
         for one in group.explanations[1 : 1 + MEMBERS]:
-            click.echo(f"     {one.posterior:6.1%}  {found.plain(one)}")
-        left = len(group.explanations) - 1 - MEMBERS
+            click.echo(f"     {chance(one.posterior):>10}  {found.plain(one)}")
+        left = len(group.explanations) - 1 - MEMBERS + group.unnamed
         if left > 0:
-            click.echo(f"     and {left} more (--json has them all)")
+            click.echo(f"     and {left} more")
         if group.split:
             told = " or ".join(found.words(hint.reading) for hint in group.split)
             click.echo(f"   what would split them: {told}")
@@ -173,8 +177,8 @@ def _groups(found: Diagnosed) -> None:
     rest = sum(group.posterior for group in result.groups[SHOWN:]) + result.others
     click.echo("\nPlace by place, whatever else is wrong:")
     for place, share in by_place(found)[:SHOWN]:
-        click.echo(f"  {share:6.1%}  {place}")
-    click.echo(f"\n{max(left, 0)} further groups and all else together: {rest:.1%}")
+        click.echo(f"  {chance(share):>10}  {place}")
+    click.echo(f"\n{max(left, 0)} further groups and all else together: {chance(rest)}")
 
 
 COMMANDS = (diagnose,)

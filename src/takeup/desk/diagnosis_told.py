@@ -20,7 +20,7 @@ class Summary(msgspec.Struct, frozen=True, kw_only=True):
     leading: str
     """The leading group in trade words: its likeliest explanation first"""
     members: tuple[str, ...]
-    """Every explanation of that group; they cannot be told apart"""
+    """The explanations of that group worth naming; they cannot be told apart"""
     probability: float
     """Of the group [-]"""
     places: tuple[str, ...]
@@ -47,7 +47,7 @@ def summary(found: Diagnosed) -> Summary | None:
     first = result.groups[0]
     hint = result.next or (first.split[0] if first.split else None)
     members = tuple(found.plain(one) for one in first.explanations)
-    more = len(members) - 1
+    more = len(members) - 1 + first.unnamed
     leading = members[0]
     if more:
         leading += f", or one of {more} other{'s' if more > 1 else ''} that look the same"
@@ -84,6 +84,8 @@ def looks(found: Diagnosed, explanation: Explanation) -> tuple[tuple[str, str], 
 
 def shared(group: Group) -> tuple[Fault, ...]:
     """Faults that every explanation of a group has: what stays when they cannot be told apart."""
+    if group.unnamed:
+        return ()
     first, *rest = group.explanations
     return tuple(fault for fault in first.faults if all(fault in one.faults for one in rest))
 

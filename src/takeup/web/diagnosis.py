@@ -57,6 +57,9 @@ class Told(NamedTuple):
     """Chance and words of what cannot be told from the first"""
     splits: tuple[tuple[str, str, str], ...]
     """Reading, how to take it, where to enter it"""
+    unnamed: int
+    """Further ones, each too unlikely to name"""
+    unnamed_percent: str
     solved: bool
 
 
@@ -184,6 +187,7 @@ def _show(request: Request, tag: str, *, form: Form | None = None) -> HTMLRespon
     line = site.register().get(Line, tag)
     kept = diagnosis.latest(site, line.tag)
     found = kept.found
+    visits = sorted(site.register().all(Visit), key=lambda v: v.date, reverse=True)
     asked = {k: v for k, v in request.query_params.items() if k in {"quantity", "place", "way"}}
     return page(
         request,
@@ -198,7 +202,13 @@ def _show(request: Request, tag: str, *, form: Form | None = None) -> HTMLRespon
         form=form,
         typed={k: v for k, v in form.data.items() if isinstance(v, str)} if form else asked,
         fields=_fields(kept),
-        visits=sorted(site.register().all(Visit), key=lambda v: v.date, reverse=True),
+        visits=visits,
+        usual={
+            state: next((v.id for v in visits if v.kind == kind), "")
+            for state, kind in (("hot", VisitKind.HOT), ("cold", VisitKind.COLD))
+        }
+        if not form
+        else {},
         quantities=[one.value for one in LineQuantity],
         ways=[one.value for one in Way if one != Way.NONE],
         limit=f"{NORMAL:g}",
@@ -238,7 +248,7 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
                 number=one.number,
                 words=one.words,
                 share=group.posterior,
-                more=len(group.explanations) - 1,
+                more=len(group.explanations) - 1 + group.unnamed,
                 sound=any(not e.faults for e in group.explanations),
             )
             for one, group in zip(told, result.groups, strict=False)
@@ -279,6 +289,9 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
         "places": [
             (place, percent(share)) for place, share in diagnosis.by_place(found) if share >= LEAST
         ][:SHOWN],
+        "hints": [
+            (found.words(hint.reading), _enter(found, hint.reading)) for hint in result.hints[1:4]
+        ],
         "rise": result.rise,
     }
 
@@ -296,6 +309,8 @@ def _told(found: Diagnosed, number: int, group: Group) -> Told:
             (*diagnosis.next_words(found, hint), _enter(found, hint.reading))
             for hint in group.split
         ),
+        unnamed=group.unnamed,
+        unnamed_percent=percent(group.unnamed_posterior),
         solved=first.solved,
     )
 
