@@ -208,8 +208,8 @@ def _tee_cautions(tee: Tee, run: Pipe, branch: Pipe | None) -> tuple[str, ...]:
         least = min(0.05 * branch.outside, 0.038)
         if tee.crotch < least:
             found.append(
-                f"Crotch radius {tee.crotch * 1e3:.0f} mm at {tee.station} is below the "
-                f"{least * 1e3:.0f} mm that an extruded outlet needs (304.3.4, from memory)."
+                f"Crotch radius at {tee.station} is {tee.crotch / branch.outside:.1%} of the branch: "
+                "an extruded outlet needs 5 %, at most 38 mm (1.5 in) (304.3.4, from memory)."
             )
     return tuple(found)
 

@@ -49,7 +49,7 @@ def _row(pipe: Pipe, metal: str, state: State) -> Check:
     cautions = [] if source is None else ["Allowable stress: " + source.cite()]
     if at > GIRTH and pipe.weld_factor < 1.0:
         cautions.append(
-            "Above 510 C longitudinal welds are weaker (W of table 302.3.5): take it into weld_factor."
+            "Above 510 °C (950 °F) longitudinal welds are weaker (W of table 302.3.5): take it into weld_factor."
         )
     return compare(
         id=f"wall.{pipe.name}",

@@ -308,7 +308,7 @@ def girth(pipes: Sequence[Pipe], state: State) -> tuple[str, ...]:
     if not hot:
         return ()
     return (
-        f"Pipe {', '.join(hot)} is above 510 C in state {state.name!r}: a strength reduction W of "
+        f"Pipe {', '.join(hot)} is above 510 °C (950 °F) in state {state.name!r}: a strength reduction W of "
         "its girth welds (302.3.5(e), the designer's to judge) is not taken; give weld_strength.",
     )
 
@@ -399,7 +399,7 @@ def occasional(
     if any(looked[n][0] > CREEP for n in looked):
         cautions = (
             *cautions,
-            "Above 427 C the allowable of an occasional load may rest on yield at temperature and "
+            "Above 427 °C (800 °F) the allowable of an occasional load may rest on yield at temperature and "
             "on creep by time too (302.3.6(a)); only the factor on Sh is taken here.",
         )
     for check in worst_of(

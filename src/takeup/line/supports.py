@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from takeup.checks import Check, LimitKind, Outcome, compare
+from takeup.checks import Check, LimitKind, Outcome, Quantity, compare
 from takeup.line.model import (
     Anchor,
     ConstantSpring,
@@ -147,7 +147,8 @@ def _reserve(one: ConstantSpring, cold: StateResult, hot: StateResult) -> Check:
         symbol="z", demand=made + max(RESERVE * made, LEAST_RESERVE),
         capacity=one.travel_up + one.travel_down, kind="movement", source=CONSTANT,
         limit_kind=LimitKind.PUBLISHED,
-        because=f"{1e3 * made:.1f} mm from cold to hot, with a reserve of 20 % or 25 mm",
+        inputs=(Quantity(name="Travel, cold to hot", symbol="", value=made, kind="movement"),),
+        because="travel from cold to hot with a reserve of 20 %, at least 25 mm (1 in)",
     )  # fmt: skip
 
 
@@ -158,5 +159,9 @@ def _lean(name: str, rod: float, result: StateResult) -> Check:
         id=f"lean.{name}@{result.state}", name=f"Lean of the rod of {name}, {result.state}",
         symbol="", demand=math.atan2(aside, rod), capacity=SWING, kind="angle", source=RODS,
         limit_kind=LimitKind.RULE_OF_THUMB,
-        because=f"{1e3 * aside:.1f} mm aside on a rod of {rod:.2f} m, from upright as installed",
+        inputs=(
+            Quantity(name="Movement aside", symbol="", value=aside, kind="movement"),
+            Quantity(name="Length of the rod", symbol="", value=rod, kind="distance"),
+        ),
+        because="from upright as installed",
     )  # fmt: skip
