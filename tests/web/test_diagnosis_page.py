@@ -50,7 +50,7 @@ def test_a_pointer_hot_and_cold_is_kept_under_its_visits_and_weighed(client, fol
         PAGE,
         data={
             "quantity": "spring pointer", "place": "12-S1", "hot": "52 mm", "cold": "2,5 in",
-            "visit_hot": "2026-hot", "new_cold": "2026-stop", "date_cold": "2026-11-20",
+            "visit_hot": "2026-hot", "new_cold": "2026-short-stop", "date_cold": "2026-11-20",
             "author": "A. Walker", "reason": "read on the walk",
         },
     )  # fmt: skip
@@ -58,7 +58,7 @@ def test_a_pointer_hot_and_cold_is_kept_under_its_visits_and_weighed(client, fol
     assert "12-S1: travel of its pointer" in text
     with open_site(folder) as site:
         kept = [r for r in site.register().all(LineReading) if r.place == "12-S1"]
-    assert {r.visit for r in kept} == {"2026-hot", "2026-stop"}
+    assert {r.visit for r in kept} == {"2026-hot", "2026-short-stop"}
     assert {round(r.length, 4) for r in kept} == {0.052, 0.0635}
 
 
@@ -71,6 +71,10 @@ def test_a_pointer_hot_and_cold_is_kept_under_its_visits_and_weighed(client, fol
         ({"hot": ""}, "give what was read"),
         ({"visit_hot": ""}, "choose the visit"),
         ({"visit_hot": "2026-hto"}, "2026-hot"),
+        (
+            {"visit_hot": "", "new_hot": "2026-hot", "date_hot": "2026-11-20"},
+            "on record already",
+        ),
         ({"author": ""}, "say who you are"),
         ({"reason": ""}, "say where the reading is from"),
         ({"uncertainty": "-1"}, "above zero"),

@@ -22,6 +22,7 @@ from takeup.desk.diagnosis_words import Sides, sides
 from takeup.desk.line_joints import joints
 from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, TakeupError
+from takeup.evidence.facts import Visit
 from takeup.line.diagnosis import Kind
 from takeup.progress import Progress, silent
 from takeup.units import System, shown
@@ -29,7 +30,7 @@ from takeup.units import System, shown
 if TYPE_CHECKING:
     from takeup.desk.diagnosis_file import ReadingsFile
     from takeup.desk.site import Site
-    from takeup.evidence.facts import LineReading, Visit
+    from takeup.evidence.facts import LineReading
     from takeup.line.model import Line
 
 __all__ = [
@@ -148,6 +149,12 @@ def add(
     now = inputs(site, tag)
     if now.line is None or now.sides is None:
         raise Refused(f"no reading can be placed on the line: {'; '.join(now.faults)}")
+    for visit in visits:
+        if site.register().find(Visit, visit.id) is not None:
+            raise Refused(
+                f"visit {visit.id} is on record already; choose it, or give the new one another "
+                "name"
+            )
     most = abs(strain(now.line)) * length(now.line) + 0.1
     try:
         moved = [placed(now.line, now.sides, one) for one in readings]

@@ -280,6 +280,9 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
     return {
         "told": told,
         "bars": bars,
+        "hatched": any(
+            not e.faults for group in result.groups[:GROUPS] for e in group.explanations
+        ),
         "marks": marks_against(rows, series, system=kept.now.system, palette=WEB),
         "rows": rows,
         "series": series,
