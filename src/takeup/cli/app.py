@@ -60,9 +60,19 @@ def verbs(ctx: click.Context, debug: bool) -> None:
 
 def load() -> None:
     """Register every verb."""
-    from takeup.cli import attachment, design_out, diagnosis, engines, looking, what_if, working
+    from takeup.cli import (
+        attachment,
+        design_out,
+        diagnosis,
+        engines,
+        looking,
+        wall,
+        what_if,
+        working,
+    )
 
-    for module in (working, looking, engines, what_if, design_out, diagnosis, attachment):
+    modules = (working, looking, engines, what_if, design_out, diagnosis, attachment, wall)
+    for module in modules:
         for command in module.COMMANDS:
             verbs.add_command(command)
 

@@ -91,6 +91,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
     from takeup.bellows.sizing import SizingTask
     from takeup.cli.inputs import AsFoundFile, InterplyFile, SurvivalFile, UncertaintyFile
     from takeup.desk.diagnosis_file import ReadingsFile
+    from takeup.heat.wall_study import WallInput
     from takeup.line.text.forms import LineForm
 
     return {
@@ -99,6 +100,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "uncertainty": (UncertaintyFile, "input of 'takeup uncertainty'"),
         "hardware": (HardwareCase, "input of 'takeup hardware'"),
         "attachment": (AttachmentCase, "input of 'takeup attachment'"),
+        "wall": (WallInput, "input of 'takeup wall'"),
         "line-text": (LineForm, "input of 'takeup line'"),
         "line-readings": (ReadingsFile, "readings of 'takeup diagnose'"),
         "size": (SizingTask, "input of 'takeup size'"),

@@ -11,6 +11,7 @@ from __future__ import annotations
 import csv
 import functools
 from importlib import resources
+from typing import NamedTuple
 
 import msgspec
 import numpy as np
@@ -65,31 +66,62 @@ class Curve(msgspec.Struct, frozen=True, kw_only=True):
         return self.temperature[-1]
 
 
+class _Piece(NamedTuple):
+    """From one node to the next: where it starts, what holds there, its slope."""
+
+    start: float
+    value: float
+    total: float
+    slope: float
+    turn: float
+    """By how much the slope changes at the start."""
+
+
 @functools.cache
-def _pieces(curve: Curve) -> tuple[float, float, tuple[tuple[float, float], ...]]:
-    """First value, first node, and where the slope changes by how much."""
+def _pieces(curve: Curve) -> tuple[_Piece, ...]:
+    """The flat part below the first node, the parts between nodes, the flat part above."""
     t, k = np.array(curve.temperature), np.array(curve.value)
     slope = np.concatenate(([0.0], np.diff(k) / np.diff(t), [0.0]))
-    turns = [(float(at), float(by)) for at, by in zip(t, np.diff(slope), strict=True) if by]
-    return float(k[0]), float(t[0]), tuple(turns)
+    total = np.concatenate(([0.0], np.cumsum(0.5 * (k[1:] + k[:-1]) * np.diff(t))))
+    below = _Piece(float(t[0]), float(k[0]), 0.0, 0.0, 0.0)
+    return (
+        below,
+        *(
+            _Piece(float(t[i]), float(k[i]), float(total[i]), float(slope[i + 1]),
+                   float(slope[i + 1] - slope[i]))
+            for i in range(len(t))
+        ),
+    )  # fmt: skip
 
 
 def both(curve: Curve, temperature: Array) -> tuple[Array, Array]:
     r"""Conductivity [W/m.K] and :math:`\int_{T_1}^{T} k\,dT` [W/m] from the first node, any shape.
 
-    One pass, since solving needs both; exact for the broken line.
+    One pass, since solving needs both; exact for the broken line.  It starts from the piece
+    that the coldest sample lies on and turns at the nodes that the hottest lies beyond.
     """
-    first, start, turns = _pieces(curve)
-    value = np.full_like(temperature, first)
-    total = np.asarray(first * (temperature - start))
-    hottest = float(temperature.max()) if temperature.size else 0.0
-    for at, by in turns:
-        if at >= hottest:
+    pieces = _pieces(curve)
+    if not temperature.size:
+        return temperature.copy(), temperature.copy()
+    coldest, hottest = float(temperature.min()), float(temperature.max())
+    first = sum(piece.start <= coldest for piece in pieces[1:])
+    start = pieces[first]
+    off = temperature - start.start
+    rise = (0.5 * start.slope) * off
+    total = rise + start.value
+    value = total + rise
+    total *= off
+    total += start.total
+    for piece in pieces[first + 1 :]:
+        if piece.start >= hottest:
             break
-        over = np.maximum(temperature - at, 0.0)
-        value += by * over
-        over *= over
-        total += 0.5 * by * over
+        over = temperature - piece.start
+        np.maximum(over, 0.0, out=over)
+        rise = (0.5 * piece.turn) * over
+        value += rise
+        value += rise
+        rise *= over
+        total += rise
     return value, total
 
 

@@ -25,9 +25,14 @@ class Burning(StrEnum):
 class GasAnalysis(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Gas that reaches the cavity, mole shares of the wet gas; ``None`` is not known, not zero."""
 
-    pressure: Annotated[float, number("pressure", "Pressure in the line (gauge)", ge=-101325.0)] = (
-        0.0
-    )
+    pressure: (
+        Annotated[
+            float,
+            number("pressure", "Pressure in the line (gauge)", "Blank: that of the wall, or none",
+                   ge=-101325.0),
+        ]
+        | None
+    ) = None  # fmt: skip
     temperature: (
         Annotated[
             float,

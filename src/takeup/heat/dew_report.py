@@ -84,7 +84,7 @@ def trioxide(gas: GasAnalysis) -> Trioxide | None:
 
 
 def _total(gas: GasAnalysis) -> float:
-    return gas.pressure + ATMOSPHERE
+    return (gas.pressure or 0.0) + ATMOSPHERE
 
 
 def _flue(gas: GasAnalysis) -> tuple[float | None, float | None]:
@@ -104,7 +104,7 @@ def _flue(gas: GasAnalysis) -> tuple[float | None, float | None]:
 
 def refuse(gas: GasAnalysis) -> None:
     """Raise :class:`takeup.errors.OutOfRange` or Contradiction for a gas that cannot be."""
-    require_within("pressure", gas.pressure, low=-ATMOSPHERE + 1e3, high=1e7, unit="Pa",
+    require_within("pressure", gas.pressure or 0.0, low=-ATMOSPHERE + 1e3, high=1e7, unit="Pa",
                    whose="the dew point relations")  # fmt: skip
     shares = [getattr(gas, name) or 0.0
               for name in ("water", "oxygen", "so2", "so3", "hcl", "hbr", "hno3", "nh3", "h2s")]  # fmt: skip
@@ -125,6 +125,8 @@ def evaluate(gas: GasAnalysis, *, margin: float = MARGIN) -> DewReport:
     found: list[Condensate] = []
     missing: list[str] = []
     cautions = [SPOTS]
+    if gas.pressure is None:
+        cautions.append("Pressure not given: atmospheric taken; it raises every dew point.")
     if water is None:
         missing.append("water vapour")
     elif water > 0.0:
@@ -329,19 +331,26 @@ def action_line(report: DewReport, site: Limit | None) -> float | None:
     return max(known) if known else None
 
 
-def check_bellows(report: DewReport, wall: WallReport) -> tuple[Check, ...]:
-    """Cold end of the bellows' inside against each condensate, upper end of its band."""
+def check_bellows(
+    report: DewReport, wall: WallReport, seen: Range | None = None
+) -> tuple[Check, ...]:
+    """Cold end of the bellows' inside against each condensate, upper end of its band.
+
+    What was ``seen`` on the bellows stands in for the calculation.
+    """
+    cold = (seen or wall.bellows_inner).low
+    words = "as calculated" if seen is None else "as measured"
     checks = [
         compare(
             id=f"dew.{one.id}",
             name=f"Bellows inside stays above the point of {one.title}",
-            demand=wall.bellows_inner.low,
+            demand=cold,
             capacity=one.temperature.high,
             kind="temperature",
             at_least=True,
             source=one.methods[0].source,
             limit_kind=LimitKind.PUBLISHED,
-            because="coldest of the 90 % range inside against the upper end of the band; no margin",
+            because=f"cold end of the 90 % range {words} against the upper end of the band; no margin",
             cautions=report.cautions,
         )
         for one in report.condensates
@@ -350,7 +359,7 @@ def check_bellows(report: DewReport, wall: WallReport) -> tuple[Check, ...]:
         checks.append(
             compare(
                 id="dew.unknown", name="Bellows inside stays above everything else that condenses",
-                demand=wall.bellows_inner.low, capacity=None, kind="temperature", at_least=True,
+                demand=cold, capacity=None, kind="temperature", at_least=True,
                 source=LINE, missing=report.missing, cautions=report.cautions,
             )
         )  # fmt: skip

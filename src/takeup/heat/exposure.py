@@ -248,7 +248,7 @@ def polythionic(exposure: Exposure) -> Check:
     letter, note = susceptibility(exposure.alloy, "polythionic")
     if letter == "R":
         return does_not_apply(id="exposure.polythionic", name=name, source=SCREEN,
-                              because=f"{exposure.alloy} resists it ({note})")  # fmt: skip
+                              because=f"{exposure.alloy} resists it")  # fmt: skip
     opened = Answer.NO if exposure.nitrogen == Answer.YES else exposure.opened
     answers = (
         exposure.sensitised,
@@ -340,7 +340,7 @@ def chloride(exposure: Exposure, dew: DewReport | None = None) -> Check:
     letter, note = susceptibility(exposure.alloy, "chloride")
     if letter == "R":
         return does_not_apply(id="exposure.chloride", name=name, source=SCREEN,
-                              because=f"{exposure.alloy} is practically immune ({note})")  # fmt: skip
+                              because=f"{exposure.alloy} is practically immune")  # fmt: skip
     there = exposure.chlorides
     if dew is not None and dew.gas.hcl and there == Answer.UNKNOWN:
         there = Answer.YES

@@ -8,168 +8,32 @@ stated prior weights by Bayes' rule.  They rank causes for inspection; they are 
 
 from __future__ import annotations
 
-import csv
-import functools
 import math
 from collections.abc import Mapping
-from importlib import resources
-from itertools import combinations
 
 import msgspec
 import numpy as np
 
 from takeup.errors import Contradiction, UnknownName, require_within
-from takeup.heat.inverse_model import (
-    CauseResult,
-    Instrument,
-    InverseReport,
-    Reading,
-    Separation,
+from takeup.heat.inverse_causes import (
+    DESIGNED,
+    INSTRUMENT,
+    LOST_CAUSES,
+    OVER_CAUSES,
+    Cause,
+    Prediction,
+    Predictions,
+    applies,
+    causes,
+    state_with,
 )
-from takeup.heat.model import Fill, Range, Spreads, WallCase
+from takeup.heat.inverse_model import CauseResult, Instrument, InverseReport, Reading
+from takeup.heat.inverse_separations import BLOW, LEAST_SHARE, PROBE, separations
+from takeup.heat.model import Range, Spreads, WallCase
 from takeup.heat.wall import Solution, solve
 from takeup.heat.wall_draws import draw_of, normals, spreads_of
-from takeup.heat.wall_stack import (
-    DANGEROUS,
-    LOST,
-    State,
-    refuse,
-    stack_of,
-    state_of,
-)
+from takeup.heat.wall_stack import DANGEROUS, LOST, refuse, stack_of
 from takeup.units import Array
-
-INSTRUMENT = "instrument"
-DESIGNED = "designed"
-LEAST_SHARE = 0.05
-"""From this probability on a cause is spoken of in cautions and separations."""
-TELLS_APART = 2.0
-"""A measurement separates two causes when their means lie this many deviations apart."""
-BLOW = 6.0
-"""Wind of the windy day in the question what wind would tell [m/s]."""
-PROBE = 3.0
-"""Standard deviation of a contact reading on a surface outside [K]."""
-METER = 0.10
-"""Standard deviation of a heat flux meter, share of the reading."""
-LOST_CAUSES = frozenset({"part_lost", "empty", "bypass", "lost_and_insulated"})
-OVER_CAUSES = frozenset({"insulation_added", "lost_and_insulated"})
-
-
-class Cause(msgspec.Struct, frozen=True, kw_only=True):
-    """A way in which a wall may differ from its description."""
-
-    id: str
-    title: str
-    prior: float
-    fill: Fill | None
-    parameter: str
-    low: float
-    high: float
-    kind: str
-    """Quantity kind of the parameter."""
-    needs: str
-    look: str
-
-
-@functools.cache
-def causes() -> dict[str, Cause]:
-    """All causes by id, read once; priors are an engineering assumption."""
-    text = resources.files("takeup.heat").joinpath("data", "inverse_causes.csv")
-    return {
-        row["id"]: Cause(
-            id=row["id"],
-            title=row["title"],
-            prior=float(row["prior"]),
-            fill=Fill(row["fill"]) if row["fill"] else None,
-            parameter=row["parameter"],
-            low=float(row["low"] or 0.0),
-            high=float(row["high"] or 0.0),
-            kind=row["kind"],
-            needs=row["needs"],
-            look=row["look"],
-        )
-        for row in csv.DictReader(text.read_text(encoding="utf-8").splitlines())
-    }
-
-
-class Prediction(msgspec.Struct, frozen=True, kw_only=True):
-    """What one cause predicts, over samples."""
-
-    cause: Cause
-    prior: float
-    """Normalised over the causes that can be."""
-    bellows: Array
-    """Outside of the plies [K]."""
-    outer: Array
-    """Outermost surface [K]."""
-    flux: Array
-    """At the outermost surface [W/m2]."""
-    blown: Array
-    """Change of the bellows when the wind rises to a windy day's [K]."""
-    parameter: Array | None
-    over: bool
-    """Whether something lies over the bellows, so that its outside is another surface."""
-    lost: int
-    """Samples left out: beyond a convection relation."""
-
-
-class Predictions(msgspec.Struct, frozen=True, kw_only=True):
-    """All causes of one wall worked out once; any number of readings may be set against them."""
-
-    case: WallCase
-    found: tuple[Prediction, ...]
-    low: float
-    """Least and greatest temperature that an instrument may show [K]."""
-    high: float
-
-    @property
-    def ids(self) -> tuple[str, ...]:
-        """Ids of the causes, the instrument last."""
-        return (*(one.cause.id for one in self.found), INSTRUMENT)
-
-
-def applies(case: WallCase, cause: Cause) -> bool:
-    """Whether a cause can be, for this wall."""
-    there = {
-        "": True,
-        "packing": bool(case.packing),
-        "cavity": case.cavity is not None,
-        "insulation": case.insulation_thickness is not None,
-        "lining": case.lining_thickness is not None,
-        "cover": case.cover_gap is not None,
-    }[cause.needs]
-    return there and not (cause.fill is not None and cause.fill == case.fill)
-
-
-def _state(case: WallCase, cause: Cause, value: Array) -> State:
-    """The state of a cause; ``value`` is its unknown, one per sample."""
-    base = state_of(case)
-    change: dict[str, object] = {}
-    if cause.fill is not None:
-        change["fill"] = cause.fill
-    if cause.id in {"part_lost", "bypass", "lost_and_insulated"}:
-        change["share"] = value
-    if cause.id == "fines_in_fibre":
-        change["fibre_factor"] = value
-    elif cause.id == "lost_and_insulated":
-        change["added"] = ADDED_WITH
-    elif cause.id == "insulation_added":
-        change["added"] = value
-    elif cause.id == "insulation_lost":
-        change["insulated"] = False
-    elif cause.id == "insulation_wet":
-        change["insulation_factor"] = value
-    elif cause.id == "lining_lost":
-        change["lining_left"] = 1.0 - value
-    elif cause.id == "cover_off":
-        change["covered"] = False
-    elif cause.id == "process":
-        change["gas_shift"] = value
-    return msgspec.structs.replace(base, **change)
-
-
-ADDED_WITH = 0.05
-"""Insulation of the dangerous pair [m]."""
 
 
 def predict(
@@ -223,12 +87,12 @@ def _weights(case: WallCase, given: Mapping[str, float]) -> dict[str, float]:
 def _predicted(
     case: WallCase, cause: Cause, prior: float, spreads: Spreads, samples: int, seed: int
 ) -> Prediction:
-    state = _state(case, cause, np.full(1, 0.5 * (cause.low + cause.high)))
+    state = state_with(case, cause, np.full(1, 0.5 * (cause.low + cause.high)))
     deviations = spreads_of(case, state, spreads)
     normal = normals(samples, len(deviations) + 1, seed)
     value = _uniform(normal[:, -1], cause)
     draw = draw_of(normal[:, :-1], deviations)
-    stack = stack_of(case, _state(case, cause, value), draw)
+    stack = stack_of(case, state_with(case, cause, value), draw)
     one = solve(stack)
     weather = msgspec.structs.replace(stack.weather, wind=BLOW)
     windy = solve(msgspec.structs.replace(stack, weather=weather))
@@ -353,10 +217,16 @@ def explain(predictions: Predictions, reading: Reading) -> InverseReport:
         reading=reading,
         deviation=sigma,
         causes=tuple(results),
-        separations=_separations(results, by_id),
+        separations=separations(results, by_id),
         cautions=_cautions(case, results, doubt),
         notes=_notes(results, by_id),
     )
+
+
+def seen(report: InverseReport) -> Range:
+    """The reading with its 90 % range [K], for checks."""
+    value, reach = report.reading.temperature, 1.645 * report.deviation
+    return Range(value=value, low=value - reach, high=value + reach)
 
 
 def _sample_weights(one: Prediction, reading: Reading, sigma: float) -> Array:
@@ -404,56 +274,6 @@ def _quantiles(values: Array, weight: Array) -> Range:
     reached /= reached[-1]
     low, value, high = np.interp((0.05, 0.5, 0.95), reached, values[order])
     return Range(value=float(value), low=float(low), high=float(high))
-
-
-def _moments(values: Array, weight: Array) -> tuple[float, float]:
-    mean = float(np.average(values, weights=weight))
-    return mean, math.sqrt(float(np.average((values - mean) ** 2, weights=weight)))
-
-
-def _separations(
-    results: list[CauseResult], by_id: Mapping[str, tuple[Prediction, Array]]
-) -> tuple[Separation, ...]:
-    """For the likely causes, two by two: the outside measurement that tells most, or none."""
-    likely = [
-        one for one in results
-        if one.probability >= LEAST_SHARE and one.id in by_id and by_id[one.id][1].sum() > 1e-200
-    ][:4]  # fmt: skip
-    return tuple(_separated(first, second, by_id) for first, second in combinations(likely, 2))
-
-
-def _separated(
-    first: CauseResult, second: CauseResult, by_id: Mapping[str, tuple[Prediction, Array]]
-) -> Separation:
-    (a, wa), (b, wb) = by_id[first.id], by_id[second.id]
-    asked_for = [
-        ("heat flux at the outermost surface", a.flux, b.flux, None, "heat_flux"),
-        (f"change of the bellows temperature from a calm to a windy day ({BLOW:g} m/s)",
-         a.blown, b.blown, PROBE, "temperature_difference"),
-    ]  # fmt: skip
-    if a.over or b.over:
-        asked_for.insert(0, ("temperature of the outermost surface", a.outer, b.outer, PROBE,
-                             "temperature"))  # fmt: skip
-    best: Separation | None = None
-    for words, va, vb, deviation, kind in asked_for:
-        (ma, sa), (mb, sb) = _moments(va, wa), _moments(vb, wb)
-        off = deviation if deviation is not None else METER * 0.5 * (abs(ma) + abs(mb))
-        apart = abs(ma - mb) / math.sqrt(sa * sa + sb * sb + off * off)
-        if best is None or apart > best.apart:
-            best = Separation(first=first.id, second=second.id, measurement=words, kind=kind,
-                              with_first=ma, with_second=mb, apart=apart,
-                              separates=apart >= TELLS_APART, look="")  # fmt: skip
-    assert best is not None
-    look = "" if best.separates else _look(first, second)
-    return msgspec.structs.replace(best, look=look)
-
-
-def _look(first: CauseResult, second: CauseResult) -> str:
-    return " \u2013 ".join(
-        f"for {one.title}: {one.look[0].lower()}{one.look[1:]}"
-        for one in (first, second)
-        if one.id != DESIGNED
-    )
 
 
 def _cautions(case: WallCase, results: list[CauseResult], doubt: str) -> tuple[str, ...]:

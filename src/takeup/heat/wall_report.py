@@ -298,18 +298,22 @@ def _notes(case: WallCase) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def against(report: WallReport, *, low: Limit | None, high: Limit | None) -> tuple[Check, ...]:
+def against(
+    report: WallReport, *, low: Limit | None, high: Limit | None, seen: Range | None = None
+) -> tuple[Check, ...]:
     """Coldest and hottest end of the bellows' range against the action lines.
 
     The low line is compared with the 5 % end inside, the high line with the 95 % end outside;
-    a line that is not known is not evaluated, never met.
+    a line that is not known is not evaluated, never met.  What was ``seen`` on the bellows
+    stands in for the calculation.
     """
+    words = "as calculated" if seen is None else "as measured"
     found = []
     for id, name, demand, line, least in (
         ("wall.low", "Bellows inside stays above the low action line",
-         report.bellows_inner.low, low, True),
+         (seen or report.bellows_inner).low, low, True),
         ("wall.high", "Bellows outside stays below the high action line",
-         report.bellows_outer.high, high, False),
+         (seen or report.bellows_outer).high, high, False),
     ):  # fmt: skip
         found.append(
             compare(
@@ -322,7 +326,7 @@ def against(report: WallReport, *, low: Limit | None, high: Limit | None) -> tup
                 source=line.source if line else BALANCE,
                 limit_kind=line.limit_kind if line else LimitKind.RULE_OF_THUMB,
                 missing=() if line else ("action line",),
-                because="the end of the 90 % range that is worse" if line else "",
+                because=f"the worse end of the 90 % range, {words}" if line else "",
                 cautions=warned(report.case),
             )
         )
