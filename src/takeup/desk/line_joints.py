@@ -117,10 +117,13 @@ def _rods(joint: Joint, one: Item) -> Hardware:
     if unknown:
         raise MissingInput(f"{joint.tag} {one.item}", unknown)
     assert one.count is not None and one.diameter is not None and one.circle_diameter is not None
+    area = math.pi / 4.0 * (one.root_diameter or one.diameter) ** 2
     return Hardware(
         hold=Hold.TIED,
         rods=one.count,
         circle=one.circle_diameter,
-        rod_area=math.pi / 4.0 * (one.root_diameter or one.diameter) ** 2,
+        rod_area=area,
         rod_length=one.length or 0.0,
+        # What the allowable stress on record lets a rod pull; bending is not in it.
+        allowed=None if one.allowable_stress is None else one.allowable_stress * area,
     )
