@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from takeup.checks import Check, Outcome
-from takeup.desk.lines import solved
+from takeup.desk.line_all import solve_all
 from takeup.progress import Progress, silent
-from takeup.register.entities import Joint, Line, LineModel
+from takeup.register.entities import Joint, Line
 
 if TYPE_CHECKING:
     from takeup.desk.site import Site
@@ -43,15 +43,14 @@ class Listed(msgspec.Struct, frozen=True, kw_only=True):
 def listed(site: Site, *, progress: Progress = silent) -> tuple[Listed, ...]:
     """Every line of the register; each model is worked out as it stands now."""
     register = site.register()
-    lines = register.all(Line)
+    worked = solve_all(site, progress=progress)
     found = []
-    for number, line in enumerate(lines):
-        progress(number / len(lines), f"line {line.tag}")
+    for line in register.all(Line):
         joints = tuple(one.tag for one in register.of_line(Joint, line.tag))
-        if register.find(LineModel, line.tag) is None:
+        if line.tag not in worked:
             found.append(Listed(line=line, joints=joints, standing=Standing.NONE))
             continue
-        one = solved(site, line.tag)
+        one = worked[line.tag]
         if one.report is None:
             found.append(
                 Listed(line=line, joints=joints, standing=Standing.FAULTS, faults=one.faults)
