@@ -27,8 +27,8 @@ ALONE = (
     "Rated movements are compared one by one: whether they may act together is for the maker "
     "or the bellows calculation to say.",
 )
-BEARS = ("fatigue@", "usage")
-"""Checks of the bellows that its movement decides."""
+BEARS = "fatigue@"
+"""Check of the bellows that its movement decides."""
 
 
 class Used(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,7 +54,7 @@ def used(
 ) -> tuple[Used, ...]:
     """Theory of every joint of the register on ``line`` against its rating and its bellows."""
     from takeup.desk.calculate import from_register
-    from takeup.line.results import between as difference
+    from takeup.line.results import own_movement
     from takeup.line.results import used as bear
 
     if between is None:
@@ -73,7 +73,7 @@ def used(
             check
             for case in cases
             if case.role == MovementRole.RATED
-            for check in _against(case, difference(cold, hot, tag))
+            for check in _against(case, own_movement(cold, hot, tag))
         ]
         asked = "" if rated else "no rated movement on record"
         bears: list[Check] = []

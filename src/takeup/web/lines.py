@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+from enum import StrEnum
+from typing import TypeVar
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
@@ -13,7 +15,9 @@ from takeup.checks import Check, Outcome
 from takeup.desk import line_list, lines
 from takeup.desk.line_used import Used, used
 from takeup.errors import UnknownName
+from takeup.line.model import Book, RangeRule
 from takeup.line.report import StateReport
+from takeup.line.stresses import Books
 from takeup.register.entities import Joint, Line
 from takeup.web.common import Form, back, page, site_of, uploaded
 from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
@@ -21,6 +25,9 @@ from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
 router = APIRouter()
 SHOWN = 12
 """Checks shown: the nearest to their limit, and all that are not met."""
+RULES = {RangeRule.PLAIN: "(1a), f (1.25 Sc + 0.25 Sh)",
+         RangeRule.LIBERAL: "(1b), with what sustained stress leaves"}  # fmt: skip
+E = TypeVar("E", bound=StrEnum)
 
 
 def address(tag: str, what: str = "mechanics") -> str:
@@ -41,9 +48,25 @@ def every(request: Request) -> HTMLResponse:
 
 
 @router.get("/lines/{tag}/mechanics")
-def mechanics(request: Request, tag: str, state: str = "") -> HTMLResponse:
-    """Loads, movements and springs of a state; without a model, the place to write one."""
-    return _show(request, tag, state)
+def mechanics(
+    request: Request, tag: str, state: str = "", factors: str = "", rule: str = ""
+) -> HTMLResponse:
+    """Loads, movements and springs of a state; without a model, the place to write one.
+
+    ``factors`` and ``rule`` choose whose stress factors and which allowable range count, in place
+    of those of the text.
+    """
+    chosen = (_one_of(Book, factors, "factors"), _one_of(RangeRule, rule, "range rule"))
+    return _show(request, tag, state, chosen=chosen)
+
+
+def _one_of(kind: type[E], word: str, what: str) -> E | None:
+    if not word:
+        return None
+    try:
+        return kind(word)
+    except ValueError:
+        raise UnknownName(what, word, [str(one.value) for one in kind]) from None
 
 
 @router.post("/lines/{tag}/mechanics")
@@ -101,13 +124,16 @@ def _show(
     form: Form | None = None,
     text: str | None = None,
     looked: bool = False,
+    chosen: tuple[Book | None, RangeRule | None] = (None, None),
     status: int = 200,
 ) -> HTMLResponse:
     site = site_of(request)
     register = site.register()
     line = register.get(Line, tag)
     kept = lines.model(site, line.tag)
-    solved = lines.solved(site, line.tag) if kept is not None else None
+    solved = None
+    if kept is not None:
+        solved = lines.solved(site, line.tag, factors=chosen[0], range_rule=chosen[1])
     report = solved.report if solved is not None else None
     written = solved
     if text is not None and text.strip() and (kept is None or text != kept.text):
@@ -153,11 +179,20 @@ def _show(
         checks=checks,
         compared=compared,
         uses=uses,
+        books=list(Book),
+        rules=RULES,
+        differing=differing(report.books) if report is not None else (),
         form=form,
         action=address(line.tag),
         base=address(line.tag, ""),
         drawing=picture,
     )
+
+
+def differing(every: tuple[Books, ...], most: int = SHOWN) -> tuple[Books, ...]:
+    """Pieces whose range differs by book or is open by one, furthest apart first."""
+    found = [one for one in every if one.governs != "same"]
+    return tuple(sorted(found, key=lambda one: -abs((one.share or 1.0) - 1.0))[:most])
 
 
 def nearest(every: tuple[Check, ...], most: int = SHOWN) -> tuple[Check, ...]:
