@@ -7,6 +7,7 @@ from takeup.assess.theory import (
     JointTheory,
     Load,
     Move,
+    ReadingSeen,
     Suspicion,
     Theory,
 )
@@ -43,17 +44,33 @@ def fault(place, what="seized", words="seized at its cold position", support=Tru
     return Suspicion(place=place, what=what, words=f"{place} {words}", support=support)
 
 
-def diagnosis(*bundles, chance=0.5, next="position indicator at 11-V1"):
-    """A diagnosis of bundles: each a list of (faults, posterior) and perhaps a split."""
+def pointer(place, measured=0.0, sound=0.02):
+    """A reading at a place: 20 mm where the line is sound, good to 2 mm."""
+    return ReadingSeen(
+        words=f"{place}: travel of its pointer", place=place, kind="movement",
+        measured=measured, error=2e-3, sound=sound,
+    )  # fmt: skip
+
+
+PLACES = ("11-S1", "11-V1", "EJ-1101", "EJ-1103")
+
+
+def diagnosis(*bundles, chance=0.5, next="position indicator at 11-V1", read=PLACES):
+    """A diagnosis of bundles of (faults, posterior), with readings off at ``read``."""
     made = []
     for explained in bundles:
-        told = tuple(Explained(faults=tuple(f), posterior=p) for f, p in explained)
+        told = tuple(
+            Explained(faults=tuple(f), posterior=p, predicted=(0.0,) * len(read))
+            for f, p in explained
+        )
         split = "support load at 11-S1, hot" if len(told) > 1 else ""
         made.append(
             Bundle(explanations=told, posterior=sum(e.posterior for e in told), split=split)
         )
     made.sort(key=lambda bundle: -bundle.posterior)
-    return DiagnosisSeen(readings=(), bundles=tuple(made), chance=chance, next=next)
+    return DiagnosisSeen(
+        readings=tuple(map(pointer, read)), bundles=tuple(made), chance=chance, next=next
+    )
 
 
 def load(name, force, state=HOT):

@@ -12,7 +12,7 @@ from takeup.options.catalogue import options
 from takeup.options.model import Truth
 from takeup.register.entities import OptionName
 from tests.assess.demo_site import TODAY, change, joint_cases, judge, verdicts
-from tests.assess.modelled import diagnosis, fault, modelled, move
+from tests.assess.modelled import diagnosis, fault, modelled, move, pointer
 from tests.assess.test_verdict import mechanism, words
 
 SOUND = "EJ-1101"  # marks -3.9 mm, entered -4.0 mm
@@ -131,6 +131,24 @@ def test_a_support_seen_as_drawn_is_a_hint_and_one_seen_bad_is_shown_so():
     assert any(ref.startswith("observation:") for ref in ground.evidence)
     other = judge(seen(off(*SPRING), "11-V1", 0))
     assert "support_fault" in other.causes
+
+
+def test_nobody_is_accused_from_afar():
+    """Certain by marks of joints alone: a hint, until a reading there is off or it was seen bad."""
+    sure = ([((S1,), 0.999)],)
+    afar = judge(off(*sure, read=("11-V1",)))
+    assert "neighbour at fault:" not in words(movement(afar))
+    assert "nothing read or seen at 11-S1 itself speaks for it" in words(movement(afar))
+    assert "support_fault" not in afar.causes
+    assert any("a look at 11-S1" in line for line in movement(afar).missing)
+
+    for measured, accused in ((0.0165, False), (0.0155, True)):  # sound: 20 mm, 2 mm at one sigma
+        case = off(*sure)
+        told = change(case.theory.diagnosis, readings=(pointer("11-S1", measured),))
+        found = judge(change(case, theory=change(case.theory, diagnosis=told)))
+        assert ("support_fault" in found.causes) is accused
+
+    assert "support_fault" in judge(seen(off(*sure, read=()), "11-S1", 3)).causes
 
 
 def test_marks_that_agree_with_the_entered_movement_put_the_model_in_doubt():

@@ -9,7 +9,13 @@ from takeup.desk import assess as verb
 from takeup.desk import dossier, lines
 from takeup.desk.cases import cases
 from takeup.desk.theory import Theories, Worked
-from takeup.evidence.facts import LineQuantity, LineReading, LineState, MarkReading
+from takeup.evidence.facts import (
+    LineQuantity,
+    LineReading,
+    LineState,
+    MarkReading,
+    Observation,
+)
 from takeup.line.diagnosis import Kind, Reading, faults_of, model
 from takeup.line.diagnosis.predict import exact
 from takeup.options.catalogue import options
@@ -48,7 +54,7 @@ def plant(site, name):
     new += [
         LineReading(
             visit=visit, line="12-SC", place="12-S1", quantity=LineQuantity.POINTER, state=state,
-            length=length, uncertainty=2e-3,
+            length=length, uncertainty=1e-3,
         )
         for visit, state, length in ((cold, LineState.COLD, 0.0), (hot, LineState.HOT, values[3]))
     ]  # fmt: skip
@@ -62,19 +68,36 @@ def movement(verdict):
 
 
 def test_a_planted_fault_is_named_in_the_verdict_of_the_joint_it_holds_back(demo_site):
-    """A guide seized beside EJ-1201: the verdict names it with its chance; a like joint waits."""
-    plant(demo_site, "12-G1 seized at its cold position")
+    """A seized spring whose pointer hardly moved: named with its chance; a like joint waits."""
+    plant(demo_site, "12-S1 seized at its cold position")
     gathered = cases(demo_site, tags=["EJ-1201"])
     (found,) = assess(gathered)
     (ground,) = [g for g in movement(found).grounds if "at fault:" in g.claim]
 
     assert ground.claim.startswith("neighbour at fault: ")
-    assert "12-G1 seized" in ground.claim
+    assert "12-S1 seized" in ground.claim
     assert float(ground.claim.rsplit(", ", 1)[1]) >= 0.8
     assert "support_fault" in found.causes
-    assert "12-G2" not in words(movement(found))
+    assert "12-G1" not in words(movement(found))
     new = next(o for o in options(gathered[0], found) if o.name is OptionName.REPLACE)
     assert new.fits_cause is False
+
+
+def test_a_fault_seen_only_from_afar_is_a_hint_until_somebody_looked(demo_site):
+    """A guide seized beside EJ-1201, no reading there: a look is asked for, and then it counts."""
+    plant(demo_site, "12-G1 seized at its cold position")
+    (found,) = assess(cases(demo_site, tags=["EJ-1201"]))
+    assert "at fault:" not in words(movement(found))
+    assert "12-G1 seized" in words(movement(found))
+    assert any("a look at 12-G1" in line for line in movement(found).missing)
+
+    looked = demo_site.register().of_joint(Observation, "EJ-1201")[-1]
+    with demo_site.change("A. Engineer", "walked") as change:
+        change.put_many([replace(looked, item="HS2", place="12-G1", grade=3, text="welded solid")])
+    (found,) = assess(cases(demo_site, tags=["EJ-1201"]))
+    (ground,) = [g for g in movement(found).grounds if "at fault:" in g.claim]
+    assert "12-G1 seized" in ground.claim
+    assert ground.claim.endswith("seen so: welded solid")
 
 
 def test_marks_of_a_sound_line_start_no_diagnosis(demo_site):

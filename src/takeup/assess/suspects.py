@@ -6,6 +6,9 @@ Rules, all engineering assumptions with their limits open to the site:
   is accused and nothing is hinted at.
 - A place is accused when the chances of all explanations with a fault there add up to
   ``diagnosis.accuse`` or more.  From ``diagnosis.hint`` on it is a hint, and only that.
+- Nobody is accused from afar: it takes a reading at the place that is off the sound line by more
+  than ``OFF`` of its errors, or something seen wrong there.  A fault that is not among those looked
+  for, such as a joint half locked, can look exactly like a fault of its sound neighbour.
 - A support seen as drawn on a current walk is a hint at most: what was seen speaks before what is
   inferred.  So is everyone while the marks agree with the entered movement and not with the
   model: then the model may be what is wrong.
@@ -32,6 +35,8 @@ SOURCE = Source(
     at="diagnosis of the line from marks; priors and model errors assumed",
     standing=Firmness.ASSUMPTION,
 )
+OFF = 2.0
+"""Errors by which a reading must be off the sound line to speak for a fault at its place."""
 NOT_FITTED = (
     "no single fault or pair of faults on the model explains the marks of this line: check the "
     "readings, and the line as drawn, before anything is set right"
@@ -87,7 +92,7 @@ def suspects(case: JointCase, evaluation: Evaluation) -> Suspects | None:
         if one.chance < hint:
             continue
         why = "" if one.chance >= accuse else f"{one.chance:.2f} is below {accuse:.2f}"
-        why = why or doubt or _seen_sound(case, one.fault)
+        why = why or doubt or _seen_sound(case, one.fault) or _from_afar(case, found, one)
         if why:
             hints.append(msgspec.structs.replace(one, why_not=why))
         else:
@@ -178,6 +183,16 @@ def _seen(case: JointCase, place: str, least: int = 0) -> tuple[Observation, ...
         for one in standing(case)
         if one.grade is not None and one.grade >= least and one.place.casefold() == place.casefold()
     )
+
+
+def _from_afar(case: JointCase, found: DiagnosisSeen, one: Suspect) -> str:
+    """That nothing at the place itself speaks for the fault, or nothing."""
+    if one.seen or role(case, one.fault) == Role.STATE:
+        return ""
+    own = [reading for reading in found.readings if reading.place == one.fault.place]
+    if any(abs(reading.measured - reading.sound) > OFF * reading.error for reading in own):
+        return ""
+    return f"nothing read or seen at {one.fault.place} itself speaks for it"
 
 
 def _seen_sound(case: JointCase, fault: Suspicion) -> str:
