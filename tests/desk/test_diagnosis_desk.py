@@ -174,6 +174,39 @@ def test_pipe_between_marks_and_ends_is_taken_off():
     assert "taken off" in taken(far, Kind.JOINT, "axial").note
 
 
+def test_marks_of_both_bellows_make_the_movement_of_the_joint():
+    """A and B add up, with the growth of the spool between them; one alone is left out."""
+    from takeup.register.snapshot import Register
+
+    old = next(p for p in LINE.pieces if getattr(p, "tag", "") == JOINT)
+    two = msgspec.structs.replace(old, bellows=old.bellows * 2, over_both=0.85)
+    line = msgspec.structs.replace(LINE, pieces=tuple(two if p is old else p for p in LINE.pieces))
+    letters = {
+        letter: [msgspec.structs.replace(m, bellows=letter) for m in marks(moved, span=0.45)]
+        for letter, moved in (("A", {12: 2e-3, 6: 0.0, 3: 1e-3, 9: 1e-3}), ("B", even(-3e-3)))
+    }
+
+    def found(*facts):
+        register = Register([e.Plant(id="s", name="S"), *BASE, *facts])
+        return gather(register, line, sides(line), TAG, 9.5e-3)
+
+    both = found(*letters["A"], *letters["B"])
+    assert taken(both, Kind.JOINT, "axial").reading.value == pytest.approx(-2e-3)
+    assert abs(taken(both, Kind.JOINT, "angular 1").reading.value) == pytest.approx(2e-3 / DIAMETER)
+    one_alone = found(*letters["A"])
+    assert not one_alone.used
+    assert "one bellows of two" in one_alone.left_out[0].why
+    shorter = [msgspec.structs.replace(m, length=m.length - 0.1) for m in letters["B"]]
+    grown = found(*letters["A"], *shorter)
+    assert taken(grown, Kind.JOINT, "axial").reading.value == pytest.approx(-2e-3 + 0.1 * 9.5e-3)
+
+
+def test_a_lone_clock_beside_a_pair_does_not_tilt_the_length():
+    """12, 6 and 3 o'clock: the mean of 12 and 6 only."""
+    found = gathered(*marks({12: 1e-3, 6: 3e-3, 3: 9e-3}, clocks=(12, 6, 3)))
+    assert taken(found, Kind.JOINT, "axial").reading.value == pytest.approx(2e-3)
+
+
 def test_a_missing_uncertainty_is_the_usual_one_and_said_so():
     """A tape unless the instrument is named."""
     tape = gathered(*marks(even(1e-3), uncertainty=None))

@@ -184,9 +184,32 @@ def _marks(work: _Gathering, tag: str) -> None:
                 "with its way (joint sideways, joint opening)",
             )
     diameters = {one.letter: one.inside_diameter for one in work.register.bellows(joint.tag)}
-    for movement in marks.movements(readings, work.visits, diameters):
-        own = [r for r in readings if r.bellows == movement.bellows]
-        _movement(work, tag, movement, own, diameters)
+    moved = marks.movements(readings, work.visits, diameters)
+    together = _together(moved, len(work.joints[tag].bellows))
+    if together is not None:
+        moved = (*(one for one in moved if one.bellows == "-"), together)
+    for movement in moved:
+        letters = movement.bellows.split("+")
+        _movement(work, tag, movement, [r for r in readings if r.bellows in letters], diameters)
+
+
+def _together(moved: Sequence[MarkMovement], count: int) -> MarkMovement | None:
+    """Movement of a joint from the marks of all its bellows, where no marks span the whole."""
+    own = [one for one in moved if one.bellows != "-" and one.axial is not None]
+    whole = any(one.bellows == "-" and one.axial is not None for one in moved)
+    visits = {(one.hot_visit, one.cold_visit) for one in own}
+    if count < 2 or whole or len(own) != count or len(visits) != 1:
+        return None
+    clocks = set.intersection(*(set(one.faces) for one in own))
+    return msgspec.structs.replace(
+        own[0],
+        bellows="+".join(one.bellows for one in own),
+        axial=sum(one.axial or 0.0 for one in own),
+        uncertainty=math.hypot(*(one.uncertainty or 0.0 for one in own)),
+        closure=max((one.closure for one in own if one.closure is not None), default=None),
+        faces={clock: sum(one.faces[clock] for one in own) for clock in sorted(clocks)},
+        notes=tuple(note for one in own for note in one.notes),
+    )
 
 
 def _movement(
@@ -196,15 +219,17 @@ def _movement(
     readings: Sequence[MarkReading],
     diameters: Mapping[str, float | None],
 ) -> None:
-    place = "" if movement.bellows == "-" else f" bellows {movement.bellows}"
+    place = "" if movement.bellows == "-" else f" bellows {movement.bellows.replace('+', ' and ')}"
     what = f"{tag}{place}: position marks"
     if movement.axial is None:
         why = movement.notes[0] if movement.notes else "no length was read in both states"
         return work.leave(what, f"{why}; a movement needs the same marks hot and cold")
     piece = work.joints[tag]
-    if movement.bellows != "-" and len(piece.bellows) > 1:
+    if movement.bellows != "-" and movement.bellows.count("+") + 1 != len(piece.bellows):
         return work.leave(
-            what, "marks of one bellows of two: theory is compared between the ends of the joint"
+            what,
+            "marks of one bellows of two: theory is compared between the ends of the joint; read "
+            "both bellows on one visit, or across the whole joint",
         )
     hot = work.dates.get((movement.hot_visit or "").casefold())
     cold = work.dates.get((movement.cold_visit or "").casefold())
@@ -224,7 +249,9 @@ def _movement(
         return work.leave(what, "; ".join(movement.notes))
     origin = f"position marks, {movement.hot_visit} against {movement.cold_visit}"
     blur, basis = _blur(readings, movement, work.system)
-    _axial(work, tag, movement, readings, origin, basis, hot, cold)
+    many = movement.bellows.count("+") + 1
+    blur *= math.sqrt(many)
+    _axial(work, tag, movement, readings, origin, blur, basis, hot, cold)
     _opening(work, tag, movement, readings, diameters, origin, blur, basis, hot, cold)
     return None
 
@@ -247,26 +274,25 @@ def _blur(
 
 def _axial(
     work: _Gathering, tag: str, movement: MarkMovement, readings: Sequence[MarkReading],
-    origin: str, basis: str, hot: dt.date | None, cold: dt.date | None,
+    origin: str, blur: float, basis: str, hot: dt.date | None, cold: dt.date | None,
 ) -> None:  # fmt: skip
-    clocks = set(movement.faces)
-    if not ({12, 6} <= clocks or {3, 9} <= clocks):
+    faces = movement.faces
+    pairs = [faces[a] / 2 + faces[b] / 2 for a, b in ((12, 6), (3, 9)) if {a, b} <= faces.keys()]
+    if not pairs:
         return work.leave(
             f"{tag}: length between its ends",
             "no opposite pair of clocks was read: tilt may hide in it; read 12 and 6, or 3 and 9",
         )
-    assert movement.axial is not None
-    value, note = movement.axial, ""
-    error = (movement.uncertainty or marks.TAPE) / NORMAL
-    lengths = [
-        r.length
-        for r in readings
-        if r.visit == movement.cold_visit and r.quantity == MarkQuantity.FACE and r.length
-    ]
+    value, note = sum(pairs) / len(pairs), ""
+    error = blur / math.sqrt(len(pairs)) / NORMAL  # root two for two states, over two clocks a pair
+    lengths: dict[str, list[float]] = defaultdict(list)
+    for r in readings:
+        if r.visit == movement.cold_visit and r.quantity == MarkQuantity.FACE and r.length:
+            lengths[r.bellows].append(r.length)
     piece = work.joints[tag]
     place = {station.name: station.position for station in work.line.stations}
     length = math.dist(place[piece.start], place[piece.end])
-    span = sum(lengths) / len(lengths) if lengths else 0.0
+    span = sum(sum(own) / len(own) for own in lengths.values())
     if 0.3 * length < span < 3.0 * length:
         grown = (span - length) * work.strain
         value -= grown
