@@ -105,8 +105,8 @@ def _changes(form: Form, line: Line) -> list[engine.Change]:
         change = _of_support(support.name, do, at, load, rate)
         if do and do not in asking.may(support):
             form.faults[base + "do"] = (
-                f"{do!r} cannot happen to a {kind_of_support(support)}: "
-                f"{', '.join(asking.may(support)) or 'a rigid anchor gives in nothing'}"
+                f"{do!r} cannot happen to this {kind_of_support(support)}: "
+                f"{', '.join(asking.may(support)) or 'rigid as modelled, it gives in nothing'}"
             )
         elif do == "reset" and load is None and rate is None:
             form.faults.setdefault(base + "load", "give another load, another rate or both")
