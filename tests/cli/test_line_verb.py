@@ -126,3 +126,79 @@ def test_a_model_with_faults_stays_kept(takeup: Takeup, site: Path, tmp_path: Pa
         kept = lines.model(opened, tag)
     assert kept is not None
     assert kept.text == path.read_text()
+
+
+def test_factors_and_the_allowable_range_are_chosen_on_the_verb(takeup: Takeup) -> None:
+    """Both books are held against each other; the chosen ones stand in the source of each check."""
+    data = json.loads(takeup("line", EXAMPLE, "--json").out)
+    other = json.loads(
+        takeup("line", EXAMPLE, "--json", "--factors", "B31J", "--allowable-range", "1b").out
+    )
+    assert (data["factors"], data["range_rule"]) == ("Appendix D", "1a")
+    assert (other["factors"], other["range_rule"]) == ("B31J", "1b")
+
+    def ranged(told: dict) -> dict:
+        return next(one for one in told["checks"] if one["id"] == "range@tee/turn.in")
+
+    one, two = ranged(data), ranged(other)
+    assert "Appendix D" in one["source"]["at"] and "1a" in one["source"]["at"]
+    assert "B31J" in two["source"]["at"] and "1b" in two["source"]["at"]
+    assert two["capacity"] > one["capacity"]
+    pair = next(b for b in data["books"] if (b["start"], b["end"]) == ("tee", "turn.in"))
+    assert pair["range_d"] == pytest.approx(one["demand"])
+    assert pair["range_j"] == pytest.approx(two["demand"])
+    said = takeup("line", EXAMPLE, "--factors", "B31J")
+    assert "Factors taken: B31J" in said.out and "governs" in said.out
+
+
+BELLOWS = """
+[[case]]
+name = "EJ-101"
+inside_diameter = "280 mm"
+height = "35 mm"
+pitch = "40 mm"
+convolutions = 10
+plies = 1
+ply_thickness = "1 mm"
+material = "321"
+treatment = "as formed"
+[[case.conditions]]
+name = "operating"
+pressure = "2 bar"
+temperature = "400 C"
+"""
+
+
+def test_bellows_of_joints_are_worked_out_under_the_lines_movement(
+    takeup: Takeup, tmp_path: Path
+) -> None:
+    """--bellows judges them by what the line makes them do; a name that is no joint is answered."""
+    file = tmp_path / "bellows.toml"
+    file.write_text(BELLOWS)
+    data = json.loads(takeup("line", EXAMPLE, "--bellows", file, "--json").out)
+    (use,) = data["bellows"]
+    move = next(m for m in data["ranges"] if m["tag"] == "EJ-101" and m["number"] == 0)
+    assert use["movement"]["angular"] == pytest.approx(move["angular"])
+    assert use["usage"] > 0.0
+    ids = [one["id"] for one in data["checks"]]
+    assert "bellows.EJ-101.fatigue@cold to hot" in ids
+    assert "movement.EJ-101" not in ids
+    assert "use of life" in takeup("line", EXAMPLE, "--bellows", file).out
+    file.write_text(BELLOWS.replace("EJ-101", "EJ-110"))
+    said = takeup("line", EXAMPLE, "--bellows", file)
+    assert said.code == 1
+    assert "EJ-101" in said.err
+
+
+def test_findings_hardware_and_anchors_are_told(takeup: Takeup, tmp_path: Path) -> None:
+    """Pins with their friction, guides that hold, and loads by 319.5.1 stand in the text."""
+    path = changed(
+        tmp_path,
+        'axis = "up"',
+        'axis = "up"\nfriction = 0.3\npin_diameter = "60 mm"\nallowed = "20 kN"',
+    )
+    said = takeup("line", path)
+    assert "its pins stick up to" in said.out
+    assert "hardware that may take" in said.out
+    assert "guide at joint near: holds the line" in said.out
+    assert "Load on anchors by 319.5.1" in said.out

@@ -481,6 +481,35 @@ def test_factors_are_at_least_one_and_move_without_jumps(
 
 
 @settings(max_examples=30, deadline=None)
+@given(outside=st.floats(0.1, 1.5), ratio=st.floats(8.0, 100.0), degrees=st.floats(3.0, 22.5))
+def test_mitres_go_from_close_to_wide_without_a_jump(
+    outside: float, ratio: float, degrees: float
+) -> None:
+    """At the spacing where the two forms meet they agree, and no factor is below 1."""
+    wall, half = outside / ratio, math.radians(degrees)
+    meet = codes.mean_radius(outside, wall) * (1.0 + math.tan(half))
+    close, wide = (codes.mitre(outside, wall, half, meet * s) for s in (1.0 - 1e-9, 1.0 + 1e-9))
+    for a, b in ((close.h, wide.h), (close.k, wide.k), (close.inside, wide.inside)):
+        assert a == pytest.approx(b, rel=1e-6)
+    assert close.k >= 1.0 and close.inside >= 1.0
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    outside=st.floats(0.1, 1.5), ratio=st.floats(8.0, 100.0), pad=st.floats(0.0, 3.0),
+    crotch=st.floats(0.0, 0.2), kind=st.sampled_from(list(TeeKind)),
+)  # fmt: skip
+def test_more_metal_at_a_branch_never_raises_its_factors(
+    outside: float, ratio: float, pad: float, crotch: float, kind: TeeKind
+) -> None:
+    """Every branch of Appendix D is at least 1 and at most the unreinforced one."""
+    wall = outside / ratio
+    found = codes.branch(kind, outside, wall, pad=pad * wall, crotch=crotch)
+    plain = codes.branch(TeeKind.PLAIN, outside, wall)
+    assert 1.0 <= found.inside and 1.0 <= found.outside <= plain.outside * (1.0 + 1e-12)
+
+
+@settings(max_examples=30, deadline=None)
 @given(sc=st.floats(20e6, 200e6), sh=st.floats(5e6, 200e6), sl=st.floats(0.0, 250e6))
 def test_equation_1b_never_allows_less_than_1a(sc: float, sh: float, sl: float) -> None:
     """What sustained stress leaves is added; where it leaves nothing, 1b falls back on 1a."""

@@ -18,6 +18,8 @@ from takeup.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from takeup.bellows.model import BellowsCase
+    from takeup.line.model import Line
     from takeup.line.report import LineReport, StateReport
     from takeup.line.solve import Prepared, StateResult
     from takeup.units import System
@@ -48,6 +50,12 @@ FILE = click.Path(path_type=Path)
     type=click.Choice(["1a", "1b"]),
     help="Equation of B31.3 302.3.5(d), in place of the text's: 1b adds what sustained stress leaves.",
 )
+@click.option(
+    "--bellows",
+    "bellows",
+    type=FILE,
+    help="Bellows of joints ('takeup schema bellows'), each named by its tag; of two, TAG A and TAG B.",
+)
 @json_option
 def line(
     file: Path,
@@ -56,6 +64,7 @@ def line(
     drawing: Path | None,
     factors: str | None,
     range_rule: str | None,
+    bellows: Path | None,
     as_json: bool,
 ) -> int:
     """Work out the line in FILE (TOML): loads on supports, joint movements, spring travels.
@@ -68,7 +77,12 @@ def line(
     from takeup.units import System
 
     found, ready, results = worked(
-        file, states, factors=factors, range_rule=range_rule, system=System(units)
+        file,
+        states,
+        factors=factors,
+        range_rule=range_rule,
+        bellows=bellows,
+        system=System(units),
     )
     if drawing is not None:
         from takeup.cli.common import writing
@@ -112,6 +126,7 @@ def worked(
     *,
     factors: str | None = None,
     range_rule: str | None = None,
+    bellows: Path | None = None,
     system: System | None = None,
 ) -> tuple[LineReport, Prepared, tuple[StateResult, ...]]:
     """Read, solve and tell ``file``; faults carry the name of the file."""
@@ -128,13 +143,16 @@ def worked(
 
     text = text_of(file)
     try:
-        ready = prepare(read(text, file=str(file)))
+        made = read(text, file=str(file))
+        cases = {} if bellows is None else _cases(bellows, made)
+        ready = prepare(made)
         results = solve(ready)
         found = report(
             ready,
             results,
             factors=Book(factors) if factors else None,
             range_rule=RangeRule(range_rule) if range_rule else None,
+            bellows=cases,
             tell=functools.partial(said, system=system or System.METRIC),
         )
     except BadFile:
@@ -151,6 +169,25 @@ def worked(
     return found, ready, results
 
 
+def _cases(file: Path, line: Line) -> dict[str, BellowsCase]:
+    """Bellows of joints of ``line`` from a file, by the names they have there."""
+    from takeup.bellows.model import BellowsCase as Case
+    from takeup.cli.files import read_many
+    from takeup.errors import UnknownName
+    from takeup.line.model import Joint
+
+    known = []
+    for piece in line.pieces:
+        if isinstance(piece, Joint):
+            letters = [f"{piece.tag} {letter}" for letter in "AB"[: len(piece.bellows)]]
+            known += [piece.tag, *letters] if len(piece.bellows) > 1 else [piece.tag]
+    found = {case.name: case for case in read_many(file, Case)[0]}
+    for name in found:
+        if name not in known:
+            raise UnknownName(f"joint of the line, named in {file}", name, known)
+    return found
+
+
 def show(found: LineReport, system: System) -> None:
     """Print every state in tables."""
     click.echo(f"Line {found.line}")
@@ -159,6 +196,7 @@ def show(found: LineReport, system: System) -> None:
     _checks(found)
     _books(found)
     _anchors(found, system)
+    _bellows(found, system)
     for words in found.cautions:
         click.echo(f"  ! {words}")
     for words in found.notes:
@@ -243,6 +281,40 @@ def _anchors(found: LineReport, system: System) -> None:
         rows,
         ("anchor", "", "of range", "east", "north", "up", "m. east", "m. north", "m. up"),
     )
+
+
+def _bellows(found: LineReport, system: System) -> None:
+    """What the line's movements make of bellows that were handed in."""
+    if not found.bellows:
+        return
+    from math import hypot
+
+    from takeup.units import shown, symbol
+
+    def cells(values: tuple[float, ...], kind: str) -> tuple[str, ...]:
+        return tuple(plain(shown(value, kind, system, unit=False)) for value in values)
+
+    click.echo(
+        f"\nBellows from cold to hot [{plain(symbol('movement', system))}, "
+        f"{plain(symbol('angle', system))}]"
+    )
+    table(
+        [
+            (
+                one.name,
+                *cells((one.movement.axial, hypot(*one.movement.lateral)), "movement"),
+                *cells((hypot(*one.movement.angular),), "angle"),
+                "not evaluated" if one.usage is None else f"{one.usage:.3f}",
+            )
+            for one in found.bellows
+        ],
+        ("bellows", "axial +ext.", "lateral", "angular", "use of life by the design curve"),
+    )
+    for one in found.bellows:
+        if not one.valid:
+            click.echo(f"  ! {one.name}: its rule set does not cover it")
+        for words in one.notes:
+            click.echo(f"  - {one.name}: {words}")
 
 
 def _state(one: StateReport, system: System) -> None:

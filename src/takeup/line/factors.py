@@ -167,6 +167,10 @@ def tee_index(
 ) -> Index:  # fmt: skip
     """Factors of a branch connection at an end of its run or at its branch."""
     cautions = _thin(run, "branch connection")
+    if branch is not None and branch.outside > run.outside:
+        cautions += (
+            f"The branch at {tee.station} is larger than its run: no factor is meant for it.",
+        )
     if book is Book.APPENDIX_D:
         found = codes.branch(tee.kind, run.outside, run.wall, pad=tee.pad, crotch=tee.crotch)
         cautions += _tee_cautions(tee, run, branch)
