@@ -464,7 +464,7 @@ def test_the_example_file_stands_before_the_register(site):
         ("[[joint]]\ntag='EJ-101'\noffset={left='1 mm'}", r"\$\.joint\[0\]\.offset .*east, north"),
         ("[[joint]]\ntag='EJ-101'\naxial='5'", r"\$\.joint\[0\]\.axial .*without a unit"),
         ("[[jiont]]\ntag='EJ-101'", r"\$\.jiont is not known here; did you mean joint"),
-        ("[[place]]\nstation='tee'\nway='-'\nstate='hot'\noff=0", r"\$\.place\[0\]\.way"),
+        ("[[place]]\nstation='tee'\nway='-'\nstate='hot'\noff=0", r"\$\.place\[0\]\.way .*east"),
         ("[[joint]]\ntag='EJ-101'\n", r"no reading in it"),
         ("hot = 2026-01-01", r"no reading in it"),
         (
@@ -477,6 +477,22 @@ def test_a_fault_of_a_file_is_named_by_its_key_path(text, told):
     """Place, unit, state, side, name, nothing in it, twice the same."""
     with pytest.raises(BadFile, match=told):
         diagnosis.inputs_of(LINE, read_file("r.toml", text.encode()), "r.toml")
+
+
+@pytest.mark.parametrize(
+    ("direction", "told"),
+    [
+        ((0.8, 0.6, 0.0), "north-east"),
+        ((0.0, -1.0, 0.1), "south"),
+        ((0.0, 0.3, 0.95), "up"),
+        ((0.6, 0.0, 0.8), "bearing 90 deg, rising 53 deg"),
+    ],
+)
+def test_a_direction_goes_by_the_nearest_way_or_by_its_bearing(direction, told):
+    """Nine tenths of a circle have a name; a steep skew has none."""
+    from takeup.desk.diagnosis_words import way_words
+
+    assert way_words(direction) == told
 
 
 def test_a_file_of_another_line_is_refused():
@@ -496,8 +512,8 @@ def test_readings_are_told_by_way_and_in_the_units_of_the_site():
     assert told == {
         "axial": "EJ-101: length between its ends",
         "lateral 1": "EJ-101: offset to the west",
-        "lateral 2": "EJ-101: offset to the up",
-        "angular 1": "EJ-101: opening on the up side",
+        "lateral 2": "EJ-101: offset upwards",
+        "angular 1": "EJ-101: opening at the top",
         "angular 2": "EJ-101: opening on the east side",
     }
     given = read_file("r.toml", b"[[joint]]\ntag='EJ-101'\naxial='20 ft'")

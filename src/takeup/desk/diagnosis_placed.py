@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from takeup.desk.diagnosis_words import WAYS, part_of, way_words
+from takeup.desk.diagnosis_words import NEAR, WAYS, part_of, way_words
 from takeup.evidence.facts import LineQuantity, LineReading, Way
 from takeup.line.diagnosis import Kind
 from takeup.line.model import ConstantSpring, Guide, Rest, RodHanger, VariableSpring
@@ -134,9 +134,11 @@ def blur_of(one: LineReading, system: System) -> tuple[float, str]:
 
 def axis_of(way: Way) -> tuple[str, float]:
     """Axis and sign of a way; ``Unfit`` without one."""
-    if way not in WAYS:
-        raise Unfit("no way on record: east, north, west, south, up or down")
-    unit = WAYS[way]
+    unit = WAYS.get(way, (0.0, 0.0, 0.0))
+    if max(abs(one) for one in unit) < 1.0:
+        raise Unfit(
+            f"a place is told towards east, north, west, south, up or down, not {way.value!r}"
+        )
     index = max(range(3), key=lambda k: abs(unit[k]))
     return ("east", "north", "up")[index], unit[index]
 
@@ -145,7 +147,7 @@ def guide_part(found: Sides, guide: str, way: Way) -> tuple[str, bool]:
     """Part of a guide that holds towards ``way`` and whether that is its plus side."""
     for number, own in enumerate(found.guides.get(guide, ()), 1):
         share = sum(a * b for a, b in zip(WAYS.get(way, (0.0, 0.0, 0.0)), own, strict=True))
-        if abs(share) > 0.94:
+        if abs(share) >= NEAR:
             return str(number), share > 0.0
     held = ", ".join(way_words(own) for own in found.guides.get(guide, ()))
     raise Unfit(f"towards {way.value!r} this guide does not hold; it holds towards {held}")

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from takeup.units import Array
 
 Triple = tuple[float, float, float]
+HALF = 0.5**0.5
 WAYS: dict[Way, Triple] = {
     Way.EAST: (1.0, 0.0, 0.0),
     Way.NORTH: (0.0, 1.0, 0.0),
@@ -23,9 +24,13 @@ WAYS: dict[Way, Triple] = {
     Way.SOUTH: (0.0, -1.0, 0.0),
     Way.UP: (0.0, 0.0, 1.0),
     Way.DOWN: (0.0, 0.0, -1.0),
+    Way.NORTH_EAST: (HALF, HALF, 0.0),
+    Way.NORTH_WEST: (-HALF, HALF, 0.0),
+    Way.SOUTH_WEST: (-HALF, -HALF, 0.0),
+    Way.SOUTH_EAST: (HALF, -HALF, 0.0),
 }
-NEAR = 0.94
-"""Cosine within which a direction goes by the name of a way (20 degrees)."""
+NEAR = 0.92
+"""Cosine within which a direction goes by the name of a way (23 degrees)."""
 UPRIGHT = 0.9
 """Up-component from which a pipe counts as upright, and 12 o'clock as plant north."""
 
@@ -87,11 +92,22 @@ def way_words(v: Sequence[float]) -> str:
 
 
 def way_of(v: Sequence[float]) -> Way | None:
-    """The way that a direction lies in, within twenty degrees."""
-    for way, unit in WAYS.items():
-        if float(np.dot(unit, v)) >= NEAR:
-            return way
-    return None
+    """The way that a direction lies in, within 23 degrees."""
+    best = max(WAYS, key=lambda way: float(np.dot(WAYS[way], v)))
+    return best if float(np.dot(WAYS[best], v)) >= NEAR else None
+
+
+UPRIGHT_WORDS = {
+    "offset to the": {"up": "offset upwards", "down": "offset downwards"},
+    "opening on the": {"up": "opening at the top", "down": "opening at the bottom"},
+    "room on the": {"up": "room above the pipe", "down": "room below the pipe"},
+}
+
+
+def towards(what: str, way: str) -> str:
+    """``what`` with its way, as it is said: above and below are no sides."""
+    side = "" if what.startswith("offset") else " side"
+    return UPRIGHT_WORDS[what].get(way, f"{what} {way}{side}")
 
 
 def opens_at(found: Sides, joint: str, part: str) -> Triple:
@@ -139,17 +155,19 @@ def words(reading: Reading, found: Sides) -> str:
             return f"{reading.place}: length between its ends"
         if reading.part.startswith("lateral"):
             way = found.joints[reading.place][1 if reading.part.endswith("1") else 2]
-            return f"{reading.place}: offset to the {way_words(way)}"
-        return f"{reading.place}: opening on the {way_words(opens_at(found, reading.place, reading.part))} side"
+            return f"{reading.place}: {towards('offset to the', way_words(way))}"
+        side = way_words(opens_at(found, reading.place, reading.part))
+        return f"{reading.place}: {towards('opening on the', side)}"
     if reading.kind == Kind.INDICATOR:
         return f"{reading.place}: travel of its pointer"
     if reading.kind == Kind.LOAD:
         return f"{reading.place}: load carried, {when}"
     if reading.kind == Kind.GAP:
-        return f"{reading.place}: room on the {_guide_way(found, reading)} side, {when}"
+        side = towards("room on the", _guide_way(found, reading))
+        return f"{reading.place}: {side}, {when}"
     near = [name for name in found.at.get(reading.place, ()) if name != reading.place]
     beside = f" ({', '.join(near)})" if near else ""
-    return f"{reading.place}{beside}: place towards {reading.part}, {when}"
+    return f"{reading.place}{beside}: place {reading.part}wards, {when}"
 
 
 def _guide_way(found: Sides, reading: Reading) -> str:

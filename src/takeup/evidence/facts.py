@@ -66,9 +66,13 @@ class Way(StrEnum):
 
     NONE = "-"
     EAST = "east"
+    NORTH_EAST = "north-east"
     NORTH = "north"
+    NORTH_WEST = "north-west"
     WEST = "west"
+    SOUTH_WEST = "south-west"
     SOUTH = "south"
+    SOUTH_EAST = "south-east"
     UP = "up"
     DOWN = "down"
 
