@@ -10,8 +10,17 @@ import msgspec
 import numpy as np
 
 from takeup.line import contact
-from takeup.line.contact import Law
-from takeup.line.model import Anchor, ConstantSpring, Hold, Joint, Line, Support, VariableSpring
+from takeup.line.contact import Law, Parts, Row
+from takeup.line.model import (
+    Anchor,
+    ConstantSpring,
+    Hold,
+    Joint,
+    Line,
+    Rest,
+    Support,
+    VariableSpring,
+)
 from takeup.sources import Source, assumption
 from takeup.units import Array
 
@@ -31,7 +40,8 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
     """Support, joint tag, or :data:`TEMPERATURE`"""
     what: str
     size: float
-    """Share of load, slip or slack [m], stiffness, times the rate; 0 where it has none"""
+    """Share of load, slip or slack [m], stiffness, times the rate, number of the bellows; 0 where
+    it has none"""
     prior: float
     """Chance that a place of that kind has it"""
     words: str
@@ -74,9 +84,25 @@ def faults_of(line: Line) -> tuple[Fault, ...]:
     for piece in line.pieces:
         if not isinstance(piece, Joint) or piece.locked:
             continue
-        pinned = any(h.hold in {Hold.HINGE, Hold.GIMBAL} for h in piece.hardware)
-        found += [f for f in _of("Joint", piece.tag) if pinned or f.what != "pins"]
+        for fault in _of("Joint", piece.tag):
+            if fault.what != "pins":
+                found.append(fault)
+            elif any(h.hold in {Hold.HINGE, Hold.GIMBAL} for h in piece.hardware):
+                found += _pins(fault, len(piece.bellows))
     return (*found, *_of("temperature", TEMPERATURE))
+
+
+def _pins(fault: Fault, bellows: int) -> list[Fault]:
+    """Pins over each bellows seize by themselves."""
+    if bellows < 2:
+        return [fault]
+    which = ("first", "second")
+    return [
+        msgspec.structs.replace(
+            fault, size=float(at + 1), words=f"{fault.words} over its {which[at]} bellows"
+        )
+        for at in range(bellows)
+    ]
 
 
 def act(
@@ -87,52 +113,63 @@ def act(
     load: Array,
     hot_load: Array,
     hot: bool,
-    axis: Array,
+    arm: Array,
 ) -> Law:
     """The law of a place with a fault.
 
     ``cold`` and ``load`` are movement and force of its rows in the sound cold state, ``hot_load``
-    the force in the sound hot state, ``axis`` the direction of a joint.
+    the force in the sound hot state, ``arm`` the way from start to end of a joint.
     """
     count = len(sound.rows)
     if fault.what == "lost":
         law = contact.nothing(fault.place, count, sound.memory)
+    elif fault.what == "seized" and isinstance(one, Rest):
+        law = _sideways(fault, sound, cold, load)
     elif fault.what in {"seized", "locked"}:
-        law = held(fault.place, cold, load if fault.what == "seized" else 0.0 * load)
-    elif isinstance(one, VariableSpring):
-        law = _variable(fault, one, float(cold[0]))
-    elif isinstance(one, ConstantSpring):
-        law = contact.constant(
-            one.name, load=fault.size * one.load, tolerance=one.tolerance, up=one.travel_up,
-            down=one.travel_down,
-        )  # fmt: skip
+        carried = load if fault.what == "seized" else 0.0 * load
+        law = contact.held(fault.place, HOLDS, cold, carried)
+    elif isinstance(one, (VariableSpring, ConstantSpring)):
+        law = _spring(fault, one, float(cold[0]))
     elif isinstance(one, Anchor):
-        law = _anchor(fault, one, sound, hot_load, hot)
+        law = _anchor(fault, sound, hot_load, hot)
     elif isinstance(one, Joint):
-        law = contact.linkage(fault.place, added(fault, one, axis), cold)
+        law = contact.linkage(fault.place, added(fault, one, arm), cold)
     else:  # a slack rod: the same, lower by the slack
         low = np.zeros(count)
-        low[0] = fault.size
-
-        def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-            return sound.answer(u + low, memory)
-
-        law = Law(name=fault.place, reference=sound.reference, answer=answer)
+        low[0] = -fault.size
+        law = _shifted(sound, low)
     law.rows, law.memory = sound.rows, sound.memory
     return law
 
 
-def held(name: str, at: Array, load: Array) -> Law:
-    """Held where it stood, with the load it had there."""
-    slope = -HOLDS * np.eye(len(at))
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return load - HOLDS * (u - at), slope, memory
-
-    return Law(name=name, reference=(HOLDS,) * len(at), answer=answer)
+def _figures(law: Law) -> Parts:
+    assert isinstance(law.answer, Parts)
+    return law.answer
 
 
-def _variable(fault: Fault, one: VariableSpring, cold: float) -> Law:
+def _shifted(law: Law, by: Array) -> Law:
+    """The law with its rows further on by ``by``."""
+    parts = _figures(law)
+    rows = tuple(
+        row._replace(at=row.at + x) for row, x in zip(parts.rows, by.tolist(), strict=False)
+    )
+    return msgspec.structs.replace(law, answer=Parts(rows, parts.rubs, parts.rod))
+
+
+def _sideways(fault: Fault, sound: Law, cold: Array, load: Array) -> Law:
+    """A rest that holds sideways where it stood, and still lets the line lift off."""
+    aside = tuple(
+        Row(at=x, load=f, rate=HOLDS)
+        for x, f in zip(cold[1:].tolist(), load[1:].tolist(), strict=True)
+    )
+    return Law(
+        name=fault.place,
+        reference=sound.reference,
+        answer=Parts((_figures(sound).rows[0], *aside)),
+    )
+
+
+def _spring(fault: Fault, one: VariableSpring | ConstantSpring, cold: float) -> Law:
     up, down, load = one.travel_up, one.travel_down, one.load
     if fault.what == "upper stop":
         up = cold
@@ -140,33 +177,29 @@ def _variable(fault: Fault, one: VariableSpring, cold: float) -> Law:
         down = -cold
     else:
         load = fault.size * load
+    if isinstance(one, ConstantSpring):
+        return contact.constant(one.name, load=load, tolerance=one.tolerance, up=up, down=down)
     return contact.variable(one.name, rate=one.rate, load=load, up=up, down=down, rod=one.rod)
 
 
-def _anchor(fault: Fault, one: Anchor, sound: Law, hot_load: Array, hot: bool) -> Law:
+def _anchor(fault: Fault, sound: Law, hot_load: Array, hot: bool) -> Law:
     if fault.what == "soft":
-        k = np.minimum(np.asarray(sound.reference), fault.size)
-        shift = np.zeros(6)
-        at = sound.answer(shift, np.zeros(0))[0] / np.asarray(sound.reference)
-        return contact.moved(one.name, k.tolist(), at)
+        parts = _figures(sound)
+        rows = tuple(row._replace(rate=min(row.rate, fault.size)) for row in parts.rows)
+        return msgspec.structs.replace(sound, answer=Parts(rows))
     slip = np.zeros(6)
     push = -hot_load[:3]
     size = float(np.linalg.norm(push))
     if hot and size > 0.0:
         slip[:3] = fault.size * push / size
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        return sound.answer(u - slip, memory)
-
-    return Law(name=one.name, reference=sound.reference, answer=answer)
+    return _shifted(sound, slip)
 
 
-def added(fault: Fault, one: Joint, axis: Array) -> Array:
+def added(fault: Fault, one: Joint, arm: Array) -> Array:
     """Added stiffness on the six relative movements of the ends of a joint, global axes."""
     if fault.what == "pins":
-        k = np.zeros((6, 6))
-        k[3:, 3:] = HOLDS * np.eye(3)
-        return k
+        return _seized_pins(fault, one, arm)
+    axis = arm / np.linalg.norm(arm)
     axial = 1.0 / sum(1.0 / spring.axial_rate for spring in one.bellows)
     turning = axial * one.bellows[0].mean_diameter ** 2 / 8.0
     length = one.over_both or sum(spring.length for spring in one.bellows)
@@ -176,3 +209,24 @@ def added(fault: Fault, one: Joint, axis: Array) -> Array:
     k[:3, :3] = axial * along + 12.0 * turning / length**2 * across
     k[3:, 3:] = turning * across
     return fault.size * k
+
+
+def _seized_pins(fault: Fault, one: Joint, arm: Array) -> Array:
+    """Pins of one bellows that do not turn.
+
+    A joint with one bellows does not turn at all then.  One with two turns about the other pins
+    only: their point moves with both ends alike.
+    """
+    if len(one.bellows) < 2:
+        k = np.zeros((6, 6))
+        k[3:, 3:] = HOLDS * np.eye(3)
+        return k
+    length = float(np.linalg.norm(arm))
+    over = one.over_both if one.over_both is not None else length
+    stub = 0.5 * (length - over)
+    from_end = stub + 0.5 * one.bellows[1].length
+    if fault.size == 2.0:
+        from_end = length - stub - 0.5 * one.bellows[0].length
+    x, y, z = -from_end * arm / length
+    at_point = np.hstack([np.eye(3), [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]])
+    return np.asarray(HOLDS * at_point.T @ at_point)

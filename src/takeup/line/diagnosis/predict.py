@@ -19,14 +19,14 @@ from takeup.line import contact
 from takeup.line import rows as rowing
 from takeup.line.contact import Law
 from takeup.line.diagnosis import arrays
-from takeup.line.diagnosis.arrays import FRICTIONLESS, Form, Laws, Stood
+from takeup.line.diagnosis.arrays import Figures, Form, Laws
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, act
 from takeup.line.diagnosis.readings import Functionals, Reading, functionals
 from takeup.line.diagnosis.together import Ground, Rest, come_to_rest, one_step
 from takeup.line.frame import ROOM
 from takeup.line.model import Anchor, Guide, Joint, Line, State
 from takeup.line.model import Rest as RestSupport
-from takeup.line.rows import Place, Rows
+from takeup.line.rows import Rows
 from takeup.line.solve import (
     FIRST_STEP,
     Loads,
@@ -46,9 +46,19 @@ RISES = (1.0, 0.93, 1.07, 0.65, 0.79, 1.21, 1.35)
 """Temperature rise over the recorded one; the first is as recorded, two stand beside it."""
 FRICTIONS = (1.0, 0.05, 1.55)
 """Friction over the nominal one; the first is nominal."""
+FRICTIONLESS = 1e-7
+"""Friction of a place that has rows for it but does not rub."""
 ANCHOR = (contact.CLOSED,) * 3 + (0.1 * contact.CLOSED,) * 3
 BATCH = 1500
 """Variants followed at once, to stay within a few hundred megabytes."""
+
+
+class Stood(msgspec.Struct, frozen=True, kw_only=True):
+    """How the sound line stood at each point of the grid (g, m + 1)."""
+
+    cold: Array
+    cold_force: Array
+    hot_force: Array
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
@@ -83,13 +93,20 @@ class Model(msgspec.Struct, frozen=True, kw_only=True):
     steps: tuple[Step, ...]
     """From cold to hot"""
     stood: Stood
+    each: tuple[tuple[tuple[Law, ...], ...], ...]
+    """Laws of the sound line, cold and hot, at each point"""
+    laws: tuple[Laws, Laws]
+    """The same as arrays"""
+    known: dict[tuple[Fault, bool, int], Figures]
+    """Laws of faults, worked out when first asked for"""
     values: Array
     """Readings of the sound line (g, k), records not taken off"""
     shown: tuple[Array, Array]
     """Readings by unit push on the rows, cold and hot (g, k, m + 1)"""
     dropped: tuple[str, ...]
     """Points of the grid that could not be solved"""
-    axes: dict[str, Array]
+    arms: dict[str, Array]
+    """From start to end of each joint"""
     pieces: dict[str, Any]
 
     @property
@@ -176,7 +193,11 @@ def model(
     ready = prepare(able, Moduli.COLD, moduli=moduli)
     asked = tuple(readings)
     forms = functionals(ready, asked)
-    made = arrays.form(able, ready.rows)
+    made = arrays.form(
+        ready.rows.places,
+        rowing.laws(able, ready.rows, able.states[1]),
+        ready.rows.matrix.shape[0],
+    )
     acting: dict[float, tuple[Loads, Loads]] = {}
     dropped: list[str] = []
     for rise in RISES:
@@ -190,7 +211,9 @@ def model(
             continue
         acting[rise] = (first, second)
     points = tuple((rise, friction) for rise in acting for friction in FRICTIONS)
-    steps, rests = _sound_steps(ready, made, points, acting)
+    each = _each(ready, points)
+    both = (_arrays(made, each[0]), _arrays(made, each[1]))
+    steps, rests = _sound_steps(ready, made, points, acting, both)
     good = np.all([rest.good for rest in rests], axis=0)
     if not good[0]:
         solve(ready, sound_laws)  # says what does not come to rest
@@ -203,16 +226,18 @@ def model(
         dropped.append(f"rise times {rise:g}, friction times {friction:g}: not at rest")
     kept = np.flatnonzero(good)
     last = [max(at for at, step in enumerate(steps) if step.hot == hot) for hot in (False, True)]
-    values, shown = _readings(ready, forms, points, acting, steps, rests, last)
-    axes = {}
+    values, shown = _readings(ready, made, forms, points, acting, steps, rests, last)
+    arms = {}
     for piece in line.pieces:
         if isinstance(piece, Joint):
             nodes = ready.frame.nodes
             arm = nodes[ready.frame.node(piece.end)] - nodes[ready.frame.node(piece.start)]
-            axes[piece.tag] = arm / np.linalg.norm(arm)
+            arms[piece.tag] = arm
     return Model(
         line=able, ready=ready, readings=asked, forms=forms, form=made,
         points=tuple(points[at] for at in kept),
+        each=tuple(tuple(one[at] for at in kept) for one in each),
+        laws=(both[0].take(kept), both[1].take(kept)), known={},
         steps=tuple(
             Step(ground=_taken(step.ground, kept), hot=step.hot, memory=step.memory[kept]) for step in steps
         ),
@@ -221,7 +246,7 @@ def model(
             hot_force=rests[last[1]].force[kept],
         ),
         values=values[kept], shown=(shown[0][kept], shown[1][kept]), dropped=tuple(dropped),
-        axes=axes,
+        arms=arms,
         pieces={one.name: one for one in able.supports}
         | {piece.tag: piece for piece in able.pieces if isinstance(piece, Joint)},
     )  # fmt: skip
@@ -240,15 +265,24 @@ def shares(rubs: bool) -> tuple[float, ...]:
     return tuple(found[1:])
 
 
-def _laws(made: Form, ready: Prepared, points: Sequence[tuple[float, float]], hot: bool) -> Laws:
-    """Sound laws at every point of the grid."""
-    state = ready.line.states[1 if hot else 0]
-    laws = arrays.sound(ready.line, ready.rows, made, state, len(points))
-    supports = {one.name: one for one in ready.line.supports}
-    for name, at in made.coupled_of.items():
-        friction = getattr(supports[name], "friction", 0.0)
-        laws.rub[:, at] = [arrays.rub(max(times * friction, FRICTIONLESS)) for _, times in points]
-    return laws
+def _each(
+    ready: Prepared, points: Sequence[tuple[float, float]]
+) -> tuple[tuple[tuple[Law, ...], ...], ...]:
+    """Sound laws, cold and hot, at every point of the grid."""
+    found: tuple[list[tuple[Law, ...]], list[tuple[Law, ...]]] = ([], [])
+    for rise, friction in points:
+        line = varied(ready, rise, friction).line
+        for into, state in zip(found, line.states, strict=True):
+            into.append(sound_laws(line, ready.rows, state))
+    return tuple(found[0]), tuple(found[1])
+
+
+def _arrays(made: Form, each: Sequence[Sequence[Law]]) -> Laws:
+    found = arrays.blank(made, len(each))
+    for at, laws in enumerate(each):
+        for number, law in enumerate(laws):
+            arrays.put(found, made, number, slice(at, at + 1), arrays.figures(law))
+    return found
 
 
 def _sound_steps(
@@ -256,6 +290,7 @@ def _sound_steps(
     made: Form,
     points: Sequence[tuple[float, float]],
     acting: dict[float, tuple[Loads, Loads]],
+    both: tuple[Laws, Laws],
 ) -> tuple[list[Step], list[Rest]]:
     count, size = len(points), made.count + 1
     reference = np.append(ready.reference, 0.0)
@@ -272,7 +307,7 @@ def _sound_steps(
     blank = np.zeros((count, size))
     steps, rests = [], []
     for order, (hot, free_here) in enumerate(path):
-        laws = _laws(made, ready, points, hot)
+        laws = both[int(hot)]
         alone = Ground(
             movement=free_here,
             force=-reference * free_here,
@@ -280,6 +315,7 @@ def _sound_steps(
             blocks=np.repeat(
                 (-reference[made.coupled][..., None] * np.eye(3))[None], count, axis=0
             ),
+            linked=np.zeros_like(laws.linked),
             give=np.repeat(give[None], count, axis=0),
         )
         if order == 0:
@@ -300,24 +336,34 @@ def _ground(made: Form, laws: Laws, rest: Rest, flexibility: Array, reference: A
     back = rest.movement - (1.0 + 1e-6) * (rest.movement - rest.memory)
     said = arrays.answer(made, laws, rest.movement, back)
     count, size = rest.movement.shape
-    slope = np.zeros((count, size, size))
-    index = np.arange(size)
-    slope[:, index, index] = said.slope
-    for place, rows in enumerate(made.coupled):
-        slope[:, rows[:, None], rows[None, :]] += said.blocks[:, place]
-    stood = slope[:, :-1, :-1] + np.diag(reference[:-1])
-    give = np.zeros((count, size, size))
-    give[:, :-1, :-1] = np.linalg.solve(
+    stand = Ground(
+        movement=rest.movement, force=rest.force, slope=said.slope, blocks=said.blocks,
+        linked=laws.linked, give=np.zeros((count, size, size)),
+    )  # fmt: skip
+    stood = tangent(made, stand)[:, :-1, :-1] + np.diag(reference[:-1])
+    stand.give[:, :-1, :-1] = np.linalg.solve(
         np.eye(size - 1) - flexibility @ stood,
         np.broadcast_to(flexibility, stood.shape),
     )
-    return Ground(
-        movement=rest.movement, force=rest.force, slope=said.slope, blocks=said.blocks, give=give
-    )
+    return stand
+
+
+def tangent(made: Form, ground: Ground) -> Array:
+    """Slope of all forces by all movements where the line stands (g, m + 1, m + 1)."""
+    count, size = ground.movement.shape
+    slope = np.zeros((count, size, size))
+    index = np.arange(size)
+    slope[:, index, index] = ground.slope
+    for place, rows in enumerate(made.coupled):
+        slope[:, rows[:, None], rows[None, :]] += ground.blocks[:, place]
+    for number, rows in enumerate(made.linked):
+        slope[:, rows[:, None], rows[None, :]] -= ground.linked[:, number]
+    return slope
 
 
 def _readings(
     ready: Prepared,
+    made: Form,
     forms: Functionals,
     points: Sequence[tuple[float, float]],
     acting: dict[float, tuple[Loads, Loads]],
@@ -340,21 +386,13 @@ def _readings(
         force, moved = rest.force[:, :-1], rest.movement[:, :-1]
         read = alone + (force + reference * moved) @ moving.T + force @ forms.force.T
         values += part * read
-        give = ground.give[:, :-1, :-1]
-        slope = np.zeros((count, size + 1, size + 1))
-        slope[:, np.arange(size + 1), np.arange(size + 1)] = ground.slope
-        for place, rows in enumerate(_coupled(ready)):
-            slope[:, rows[:, None], rows[None, :]] += ground.blocks[:, place]
-        inner, eye = slope[:, :-1, :-1], np.eye(size)
+        give, inner = ground.give[:, :-1, :-1], tangent(made, ground)[:, :-1, :-1]
+        eye = np.eye(size)
         by = np.zeros((count, len(forms.constant), size + 1))
         by[:, :, :-1] = moving @ ((inner + np.diag(reference)) @ give + eye)
         by[:, :, :-1] += forms.force @ (inner @ give + eye)
         shown.append(part[:, None] * by)
     return values, (shown[0], shown[1])
-
-
-def _coupled(ready: Prepared) -> Any:
-    return arrays.form(ready.line, ready.rows).coupled
 
 
 class Followed(msgspec.Struct, frozen=True, kw_only=True):
@@ -456,27 +494,32 @@ def not_in_sum(made: Model, sets: Sequence[Sequence[Fault]], start: Array, memor
 
 def _faulty(made: Model, sets: Sequence[Sequence[Fault]], points: Any, hot: bool) -> Laws:
     """Laws of every set at every point, a set after the other."""
-    one = _laws(made.form, made.ready, [made.points[at] for at in points], hot)
-    laws = Laws(
-        **{
-            name: np.tile(getattr(one, name), (len(sets),) + (1,) * (getattr(one, name).ndim - 1))
-            for name in one.__struct_fields__
-        }
-    )
-    stood = Stood(
-        cold=made.stood.cold[points], cold_force=made.stood.cold_force[points],
-        hot_force=made.stood.hot_force[points],
-    )  # fmt: skip
+    laws = made.laws[int(hot)].take(np.tile(points, len(sets)))
+    here: dict[Fault, Figures] = {}
     for at, faults in enumerate(sets):
-        which = np.arange(at * len(points), (at + 1) * len(points))
+        which = slice(at * len(points), (at + 1) * len(points))
         for fault in faults:
             if fault.place == TEMPERATURE:
                 continue
-            arrays.act(
-                laws, made.form, fault, made.pieces[fault.place], which, stood, hot,
-                made.axes.get(fault.place, np.zeros(3)),
-            )  # fmt: skip
+            if fault not in here:
+                here[fault] = arrays.stacked([_figures(made, fault, hot, at) for at in points])
+            arrays.put(laws, made.form, made.form.place_of[fault.place], which, here[fault])
     return laws
+
+
+def _figures(made: Model, fault: Fault, hot: bool, point: int) -> Figures:
+    """The law of a place with a fault at a point of the grid."""
+    key = (fault, hot, int(point))
+    if key not in made.known:
+        at = made.form.place_of[fault.place]
+        rows, stood = list(made.form.places[at].rows), made.stood
+        law = act(
+            fault, made.pieces[fault.place], made.each[int(hot)][point][at],
+            stood.cold[point, rows], stood.cold_force[point, rows], stood.hot_force[point, rows],
+            hot, made.arms.get(fault.place, np.zeros(3)),
+        )  # fmt: skip
+        made.known[key] = arrays.figures(law)
+    return made.known[key]
 
 
 # --- one line, by the solver of lines ----------------------------------------------------------
@@ -497,31 +540,15 @@ def sound_laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
 
     A friction of next to nothing would stick and slip within a hair and never settle.
     """
-    laws = list(rowing.laws(line, found, state))
-    supports = {one.name: one for one in line.supports}
-    for at, (place, law) in enumerate(zip(found.places, laws, strict=True)):
-        one = supports.get(place.name) if place.what == "support" else None
-        if not isinstance(one, (RestSupport, Guide)) or one.friction > FRICTIONLESS:
-            continue
-        if isinstance(one, RestSupport):
-            smooth = contact.pressed(one.name, friction=0.0, clear=one.gap)
-        else:
-            smooth = _smooth(msgspec.structs.replace(one, friction=0.0), len(place.rows))
-        smooth.rows, smooth.reference = law.rows, law.reference
-        laws[at] = smooth
-    return tuple(laws)
-
-
-def _smooth(one: Guide, count: int) -> Law:
-    """A guide that does not rub, with an idle row along the line."""
-    sides = rowing.guide(one, count - 1)
-
-    def answer(u: Array, memory: Array) -> tuple[Array, Array, Array]:
-        forces, slopes = np.zeros(count), np.zeros((count, count))
-        forces[:-1], slopes[:-1, :-1], _ = sides.answer(u[:-1], memory)
-        return forces, slopes, memory
-
-    return Law(name=one.name, reference=(*sides.reference, 0.0), answer=answer)
+    still = {
+        one.name
+        for one in line.supports
+        if isinstance(one, (RestSupport, Guide)) and one.friction <= FRICTIONLESS
+    }
+    return tuple(
+        contact.smooth(law) if place.what == "support" and place.name in still else law
+        for place, law in zip(found.places, rowing.laws(line, found, state), strict=True)
+    )
 
 
 def sound_at(made: Model, rise: float = 1.0, friction: float = 1.0) -> Sound:
@@ -551,18 +578,14 @@ def exact(made: Model, faults: Sequence[Fault], sound: Sound | None = None) -> A
     def laws(line: Line, rows: Rows, state: State) -> tuple[Law, ...]:
         found = list(sound_laws(line, rows, state))
         for fault in acting:
-            index = _index(rows, made.form.place_of[fault.place])
+            index = made.form.place_of[fault.place]
             at = list(rows.places[index].rows)
             found[index] = act(
                 fault, made.pieces[fault.place], found[index], base.cold.row_movement[at],
                 base.cold.rows[at], base.hot.rows[at], state.name == hot_name,
-                made.axes.get(fault.place, np.zeros(3)),
+                made.arms.get(fault.place, np.zeros(3)),
             )  # fmt: skip
         return tuple(found)
 
     cold, hot = solve(base.ready, laws)
     return read(made.forms, cold, hot) - made.record
-
-
-def _index(rows: Rows, place: Place) -> int:
-    return next(at for at, one in enumerate(rows.places) if one.rows == place.rows)
