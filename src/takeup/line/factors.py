@@ -277,6 +277,15 @@ def stated_over(index: Index, one: StatedFactors) -> Index:
     )
 
 
+def round_about(index: Index) -> Index:
+    """On straight pipe, which has no plane of its own: the larger factor counts both ways."""
+    most = float(np.maximum(index.inplane, index.outplane))
+    held = float(np.maximum(index.sustained[0], index.sustained[1]))
+    return msgspec.structs.replace(
+        index, inplane=most, outplane=most, sustained=(held, held, index.sustained[2])
+    )
+
+
 def directions(line: Line, made: Frame) -> tuple[Array, Array]:
     """Tangents at both ends (n, 2, 3) and the normal (n, 3) of every element, unit vectors.
 
@@ -400,6 +409,8 @@ class _Finder:
         stated = self.by_piece.get((piece.start, piece.end))
         if stated is not None:
             index = stated_over(index, stated)
+            if not isinstance(piece, Bend):
+                index = round_about(index)
         self.own[number] = index
         return index
 
@@ -419,7 +430,8 @@ class _Finder:
                 plane = self.planes.get(node)
                 if plane is None:
                     if stated is not None:
-                        index = larger(own, stated_over(STRAIGHT[self.book], stated))
+                        there = round_about(stated_over(STRAIGHT[self.book], stated))
+                        index = larger(own, there)
                     yield Place(element=at, end=end, pipe=pipe, index=index)
                     continue
                 if own is not STRAIGHT[self.book]:

@@ -133,7 +133,7 @@ def _variability(one: VariableSpring, cold: StateResult, hot: StateResult) -> Ch
         id=f"variability.{one.name}",
         name=f"Change of load of spring {one.name}, cold to hot", symbol="",
         demand=change, capacity=VARIABILITY, kind="share", source=SPRINGS,
-        limit_kind=LimitKind.RULE_OF_THUMB,
+        limit_kind=LimitKind.PUBLISHED,
         missing=() if change is not None else ("load when hot: the spring carries none",),
         because="change of load over the hot load" if change is not None else "",
     )  # fmt: skip
@@ -158,7 +158,7 @@ def _lean(name: str, rod: float, result: StateResult) -> Check:
     return compare(
         id=f"lean.{name}@{result.state}", name=f"Lean of the rod of {name}, {result.state}",
         symbol="", demand=math.atan2(aside, rod), capacity=SWING, kind="angle", source=RODS,
-        limit_kind=LimitKind.RULE_OF_THUMB,
+        limit_kind=LimitKind.PUBLISHED,
         inputs=(
             Quantity(name="Movement aside", symbol="", value=aside, kind="movement"),
             Quantity(name="Length of the rod", symbol="", value=rod, kind="distance"),
