@@ -93,6 +93,14 @@ def test_chances_of_one_place_add_up_over_singles_and_pairs():
     assert judged.together is None
 
 
+def test_no_chance_is_told_as_certain():
+    """A posterior of one is over 0.99, of nothing under 0.01; between them two decimals."""
+    assert [suspecting.in_words(x) for x in (1.0, 0.994, 0.5, 0.001)] == [
+        "over 0.99", "0.99", "0.50", "under 0.01",
+    ]  # fmt: skip
+    assert "seized at its cold position, over 0.99" in words(movement(judge(off([((S1,), 1.0)]))))
+
+
 def test_what_cannot_be_told_apart_stays_together_with_the_reading_that_would():
     """Two springs, 0.45 and 0.44: neither is accused; the group and its reading are asked about."""
     found = judge(off([((S1,), 0.45), ((V1,), 0.44)], [((), 0.11)]))

@@ -76,7 +76,7 @@ def test_a_planted_fault_is_named_in_the_verdict_of_the_joint_it_holds_back(demo
 
     assert ground.claim.startswith("neighbour at fault: ")
     assert "12-S1 seized" in ground.claim
-    assert float(ground.claim.rsplit(", ", 1)[1]) >= 0.8
+    assert float(ground.claim.rsplit(" ", 1)[1]) >= 0.8
     assert "support_fault" in found.causes
     assert "12-G1" not in words(movement(found))
     new = next(o for o in options(gathered[0], found) if o.name is OptionName.REPLACE)

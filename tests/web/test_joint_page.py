@@ -71,3 +71,17 @@ def test_what_stands_out_in_the_register_is_asked_on_the_page(client):
 
     assert "less than its bellows end to end" in client.get("/joints/EJ-1502").text
     assert "Questions about the register" not in client.get("/joints/EJ-1503").text
+
+
+def test_the_joint_page_shows_movement_by_the_line_or_asks_for_its_model(client):
+    """Theory beside entered and measured with the certificate; without a model, what to give."""
+    text = client.get("/joints/EJ-1201").text
+    section = text.split('id="line-movement"')[1].split("<h2")[0]
+
+    assert "residual" in section
+    for head in ("theory", "bellows A", "entered", "measured", "rated"):
+        assert f">{head}</th>" in section
+    assert 'href="/lines/12-SC/mechanics"' in section
+
+    bare = client.get("/joints/EJ-1801").text.split('id="line-movement"')[1].split("<h2")[0]
+    assert "as entered" in bare or "residual" in bare

@@ -43,6 +43,11 @@ NOT_FITTED = (
 )
 
 
+def in_words(chance: float) -> str:
+    """A chance with two decimals, never 0 or 1: nothing is certain by a diagnosis."""
+    return "over 0.99" if chance > 0.995 else "under 0.01" if chance < 0.005 else f"{chance:.2f}"
+
+
 class Suspect(msgspec.Struct, frozen=True, kw_only=True):
     """A place that the diagnosis points at."""
 
@@ -61,7 +66,7 @@ class Suspect(msgspec.Struct, frozen=True, kw_only=True):
     def words(self) -> str:
         """The fault with its chance."""
         more = f" (or {'; '.join(self.others)})" if self.others else ""
-        return f"{self.fault.words}{more}, {self.chance:.2f}"
+        return f"{self.fault.words}{more}, {in_words(self.chance)}"
 
 
 class Suspects(msgspec.Struct, frozen=True, kw_only=True):
@@ -257,7 +262,7 @@ def grounds(case: JointCase, judged: Suspects | None) -> tuple[Ground, ...]:
     if judged.together is not None and not judged.accused:
         found.append(
             _ground(case, f"cannot be told apart: {alternatives(judged.together)}, together "
-                    f"{judged.together.posterior:.2f}", None, Strength.STATISTICAL)
+                    f"{in_words(judged.together.posterior)}", None, Strength.STATISTICAL)
         )  # fmt: skip
     return tuple(found)
 

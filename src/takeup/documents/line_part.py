@@ -13,7 +13,7 @@ from typing import Any
 import msgspec
 
 from takeup.assess import expected
-from takeup.assess.suspects import Suspects, suspects
+from takeup.assess.suspects import Suspects, in_words, suspects
 from takeup.assess.theory import WHOLE, DiagnosisSeen, Load, Theory
 from takeup.checks import Check, Outcome
 from takeup.documents.drawing import PRINT, Palette, isometric
@@ -74,8 +74,8 @@ class LinePart(msgspec.Struct, frozen=True, kw_only=True):
     notes: tuple[str, ...] = ()
 
 
-def line_part(dossier: Dossier, palette: Palette = PRINT) -> LinePart:
-    """Gather what the model of the line says of the joint of a dossier."""
+def line_part(dossier: Dossier, palette: Palette = PRINT, *, draw: bool = True) -> LinePart:
+    """Gather what the model of the line says of the joint of a dossier; drawn only if asked."""
     case, system = dossier.case, dossier.system
     title = f"Line {case.line.tag} by its model"
     model = case.theory
@@ -92,7 +92,7 @@ def line_part(dossier: Dossier, palette: Palette = PRINT) -> LinePart:
     judged = None
     if dossier.verdict is not None:
         judged = suspects(case, dossier.verdict.evaluation)
-    drawing = _drawing(dossier, model, judged, palette)
+    drawing = _drawing(dossier, model, judged, palette) if draw else ""
     stresses = [c for c in model.checks if c.kind == "stress"]
     shown_ = _nearest(stresses)
     rest = [c for c in model.checks if c.kind != "stress" and c.outcome in _DECIDED]
@@ -130,7 +130,7 @@ def line_part(dossier: Dossier, palette: Palette = PRINT) -> LinePart:
             f"Not evaluated: {own.lock_fault or 'the joint was not locked in this model'}.",
         ),
         lock_cautions=own.locked.cautions if own.locked is not None else (),
-        **_diagnosed(model, judged, system, palette),
+        **_diagnosed(model, judged, system, palette if draw else None),
         cautions=model.cautions,
         notes=model.notes,
     )  # fmt: skip
@@ -312,7 +312,7 @@ def _quiet(force: float) -> float:
 
 
 def _diagnosed(
-    model: Theory, judged: Suspects | None, system: System, palette: Palette
+    model: Theory, judged: Suspects | None, system: System, palette: Palette | None
 ) -> dict[str, Any]:
     seen = model.diagnosis
     if seen is None:
@@ -333,7 +333,7 @@ def _diagnosed(
     return {
         "diagnosis": words,
         "groups": tuple(_group(seen, at) for at in range(min(GROUPS, len(seen.bundles)))),
-        "marks": _marks(seen, system, palette),
+        "marks": _marks(seen, system, palette) if palette is not None else "",
         "diagnosis_cautions": (*seen.asked, *seen.cautions),
     }
 
@@ -342,7 +342,7 @@ def _group(seen: DiagnosisSeen, at: int) -> tuple[str, ...]:
     one = seen.bundles[at]
     names = [e.words for e in one.explanations]
     more = f", or {len(names) - 3} more that look the same" if len(names) > 3 else ""
-    return f"{one.posterior:.2f}", "; or ".join(names[:3]) + more, one.split or "–"
+    return in_words(one.posterior), "; or ".join(names[:3]) + more, one.split or "–"
 
 
 def _marks(seen: DiagnosisSeen, system: System, palette: Palette) -> str:
@@ -363,5 +363,5 @@ def _marks(seen: DiagnosisSeen, system: System, palette: Palette) -> str:
         )
         for at, reading in enumerate(seen.readings)
     ]
-    series = ("the sound line", *(f"{one.words} ({one.posterior:.2f})" for one in leaders))
+    series = ("the sound line", *(f"{one.words} ({in_words(one.posterior)})" for one in leaders))
     return marks_against(rows, series, system=system, palette=palette)

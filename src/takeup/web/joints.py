@@ -15,6 +15,7 @@ from takeup.desk.dossier import dossier
 from takeup.desk.plan import outage_of
 from takeup.documents import pictures
 from takeup.documents.drawing import WEB
+from takeup.documents.line_part import line_part
 from takeup.documents.mechanics import TWO_LIVES, mechanics
 from takeup.register.entities import LineModel, OptionName
 from takeup.web.common import Form, back, page, site_of
@@ -51,6 +52,7 @@ def _show(
         section=pictures.section(found, WEB),
         pictures=pictures.evidence(found, WEB),
         mechanics=mechanics(found, WEB, displaced=True),
+        line=line_part(found, WEB, draw=False),
         two_lives=TWO_LIVES,
         form=form,
         option_names=[name.value for name in OptionName],
