@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from takeup.errors import Contradiction
 from takeup.line.diagnosis.faults import NO_SIGNATURE
