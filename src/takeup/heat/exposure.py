@@ -24,7 +24,7 @@ from takeup.checks import (
     compare,
     does_not_apply,
 )
-from takeup.errors import UnknownName
+from takeup.errors import MissingInput, UnknownName
 from takeup.fields import number, words
 from takeup.heat.dew_model import DewReport
 from takeup.sources import Source, Standing
@@ -75,7 +75,7 @@ class Wash(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 class Exposure(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A bellows and what may reach it; unknown is ``not known``, never no."""
 
-    alloy: Annotated[str, words("Bellows, alloy", refers="alloy")]
+    alloy: Annotated[str, words("Bellows, alloy", "Blank: that of the wall", refers="alloy")] = ""
     service: Annotated[str, words("Service", "For what usually reaches the bellows")] = ""
     sensitised: Annotated[Answer, words("Metal sensitised")] = Answer.UNKNOWN
     sulphides: Annotated[Answer, words("Sulphide scale")] = Answer.UNKNOWN
@@ -169,8 +169,11 @@ def _said(letter: str) -> str:
 def assess(exposure: Exposure, dew: DewReport | None = None) -> ExposureReport:
     """Polythionic acid, its prevention, chlorides and salts for one bellows.
 
-    ``dew`` is what condenses from its gas, where that was worked out.
+    ``dew`` is what condenses from its gas, where that was worked out.  Raises
+    :class:`takeup.errors.MissingInput` without an alloy.
     """
+    if not exposure.alloy:
+        raise MissingInput("exposure", ["alloy"])
     usual = _usual(exposure)
     checks = [polythionic(exposure)]
     checks += shutdown(exposure)

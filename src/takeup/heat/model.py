@@ -75,7 +75,9 @@ class WallCase(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     inside_diameter: Annotated[
         float, number("length", "Inside diameter of the innermost surface", gt=0)
     ]
-    lining: Annotated[str, words("Refractory lining, material")] = ""
+    lining: Annotated[
+        str, words("Refractory lining, material", "insulating castable, dense castable, ...")
+    ] = ""
     lining_thickness: (
         Annotated[float, number("thickness", "Refractory lining, thickness", gt=0)] | None
     ) = None
@@ -90,7 +92,9 @@ class WallCase(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
         ]
         | None
     ) = None
-    packing: Annotated[str, words("Packing, material", "Blank: the cavity is empty by design")] = ""
+    packing: Annotated[
+        str, words("Packing, material", "fibre 128, mineral wool, ...; blank: empty by design")
+    ] = ""
     fill: Annotated[Fill, words("State of the cavity")] = Fill.PACKED
     lost: (
         Annotated[
@@ -116,7 +120,9 @@ class WallCase(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     inner_emissivity: Annotated[
         float, number("ratio", "Emissivity of surfaces facing a gap", gt=0, le=1)
     ] = 0.8
-    insulation: Annotated[str, words("Insulation over the bellows, material")] = ""
+    insulation: Annotated[
+        str, words("Insulation over the bellows, material", "mineral wool, calcium silicate, ...")
+    ] = ""
     insulation_thickness: (
         Annotated[float, number("thickness", "Insulation over the bellows, thickness", gt=0)] | None
     ) = None

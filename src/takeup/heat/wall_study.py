@@ -44,7 +44,7 @@ def study(given: WallInput, limits: Limits, *, samples: int = 4096) -> WallStudy
     """Work out a wall and all that is known beside it.
 
     Pressure and temperature of the gas are those of the wall where they are left out; the
-    exposure's metal temperatures are the range of the bellows.  Action lines are those of
+    exposure's alloy and metal temperatures are those of the bellows.  Action lines are those of
     ``limits``.  A reading stands in for the calculated temperature wherever the bellows is held
     against a line or a dew point.  Raises what its parts raise.
     """
@@ -93,4 +93,5 @@ def _gas(gas: GasAnalysis, wall: WallCase) -> GasAnalysis:
 def _metal(given: Exposure, report: WallReport, seen: Range | None) -> Exposure:
     low = (seen or report.bellows_inner).low if given.metal_low is None else given.metal_low
     high = (seen or report.bellows_outer).high if given.metal_high is None else given.metal_high
-    return msgspec.structs.replace(given, metal_low=low, metal_high=high)
+    alloy = given.alloy or report.case.bellows_material
+    return msgspec.structs.replace(given, alloy=alloy, metal_low=low, metal_high=high)

@@ -20,6 +20,7 @@ from takeup.web import (
     calculator_found,
     calculator_hardware,
     calculator_sizing,
+    calculator_wall,
     diagnosis,
     documents,
     imports,
@@ -63,6 +64,7 @@ def create_app(folder: Path) -> FastAPI:
         calculator_found,
         calculator_hardware,
         calculator_attachment,
+        calculator_wall,
         calculator,
         settings,
     ):
