@@ -64,6 +64,21 @@ def test_choices_alone_make_an_exposure(client: TestClient) -> None:
     assert "Polythionic" not in client.post("/calculator/wall", data=WALL).text
 
 
+def test_an_untouched_form_says_nothing_of_exposure(client: TestClient) -> None:
+    """Every choice that is not made stands at not known: a service alone answers nothing else."""
+    form = client.get("/calculator/wall").text
+    for name in ("exposure-nitrogen", "exposure-opened", "exposure-sensitised", "gas-burning"):
+        select = form.split(f'id="{name}"')[1].split("</select>")[0]
+        assert "<option selected>not known" in select
+        assert select.index("not known") < select.index("</option>")
+    shown = dict.fromkeys(("exposure-sensitised", "exposure-opened", "exposure-nitrogen"),
+                          "not known")  # fmt: skip
+    page = client.post(
+        "/calculator/wall", data=WALL | shown | {"exposure-service": "expander inlet"}
+    ).text
+    assert "unknown: sensitised metal, oxygen (opened to air), liquid water" in page
+
+
 def test_faults_stand_at_their_fields_and_nothing_is_lost(client: TestClient) -> None:
     """Emissivity seven at its field; a unit that looks wrong as a question; both keep the form."""
     wrong = client.post("/calculator/wall", data=WALL | {"wall-emissivity": "7"})

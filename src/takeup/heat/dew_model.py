@@ -16,10 +16,10 @@ from takeup.sources import Source
 class Burning(StrEnum):
     """What made the gas: decides how much of the SO2 may be SO3."""
 
+    UNKNOWN = "not known"
     FULL = "full burn"
     PARTIAL = "partial burn"
     HEATER = "fired heater"
-    UNKNOWN = "not known"
 
 
 class GasAnalysis(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

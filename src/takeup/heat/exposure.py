@@ -55,9 +55,9 @@ FOUR = ("sensitised metal", "sulphide scale", "oxygen (opened to air)", "liquid 
 class Answer(StrEnum):
     """Yes, no, or not known."""
 
+    UNKNOWN = "not known"
     YES = "yes"
     NO = "no"
-    UNKNOWN = "not known"
 
 
 class Wash(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

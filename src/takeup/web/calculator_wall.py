@@ -13,6 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from takeup.documents.drawing import WEB, wall_profile
 from takeup.errors import TakeupError
 from takeup.heat.conductivity import insulations
+from takeup.heat.dew_model import GasAnalysis
 from takeup.heat.exposure import Answer, Exposure, services
 from takeup.heat.model import Spreads, WallCase, WallKind
 from takeup.heat.wall_stack import DANGEROUS
@@ -128,7 +129,9 @@ def _usual(system: System) -> dict[str, str]:
         wall=WallCase(
             wall=WallKind.HOT, gas_temperature=1.0, inside_diameter=1.0, bellows_material="",
             ply_thickness=1.0, ambient=298.15,
-        )
+        ),
+        gas=GasAnalysis(),
+        exposure=Exposure(),
     )  # fmt: skip
     usual = LAYOUT.texts(empty, system)
     asked = {
