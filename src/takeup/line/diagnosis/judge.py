@@ -132,7 +132,7 @@ def report(case: Weighed) -> Diagnosis:
         _group(case, parted, number, named, told, free) for number in range(len(parted.posterior))
     )
     hints = _gains(case, told.fit, told.spread, chances, np.arange(len(named)), free)
-    chance = float(chi2.sf(told.square.min(), len(taken)))
+    chance = float(chdtrc(len(taken), told.square.min()))
     others = float(max(0.0, 1.0 - parted.posterior.sum()))
     return Diagnosis(
         readings=tuple(made.readings[at] for at in taken),
@@ -168,7 +168,7 @@ def _group(
             solved=bool(case.exact[named[at]]),
             split=_tell(case, told.fit[[member[0], at]], free) if at != member[0] else "",
             rise=float(told.rise[at]),
-            chance=float(chi2.sf(told.square[at], len(taken))),
+            chance=float(chdtrc(len(taken), told.square[at])),
         )
         for at in member
     )
