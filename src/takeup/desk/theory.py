@@ -273,28 +273,36 @@ def _pulls(ready: Prepared, results: Sequence[StateResult], piece: object) -> tu
     return tuple(made)
 
 
-def _for_locking(ready: Prepared, cold: StateResult, hot: StateResult) -> Prepared | str:
-    from takeup.line.solve import prepare
+def _for_locking(
+    ready: Prepared, cold: StateResult, hot: StateResult
+) -> tuple[Prepared, tuple[StateResult, ...]] | str:
+    """The line with the next cycle, solved: every joint is locked from there."""
+    from takeup.line.solve import prepare, solve
     from takeup.line.what_if import with_next_cycle
 
     try:
-        return prepare(with_next_cycle(ready.line, cold.state, hot.state))
+        again = prepare(with_next_cycle(ready.line, cold.state, hot.state))
+        return again, solve(again)
     except TakeupError as fault:
         return str(fault)
 
 
 def _locked(
-    ready: Prepared | str, tag: str, cold: StateResult, hot: StateResult
+    again: tuple[Prepared, tuple[StateResult, ...]] | str,
+    tag: str,
+    cold: StateResult,
+    hot: StateResult,
 ) -> tuple[Locked | None, str]:
     """The joint held where it stands hot, through the next cool-down and heat-up."""
     from takeup.assess.theory import Locked
     from takeup.line.what_if import Lock, what_if
     from takeup.line.what_if_told import first_to_give
 
-    if isinstance(ready, str):
-        return None, ready
+    if isinstance(again, str):
+        return None, again
+    ready, before = again
     try:
-        found = what_if(ready, [Lock(joint=tag, state=hot.state)])
+        found = what_if(ready, [Lock(joint=tag, state=hot.state)], before=before)
     except TakeupError as fault:
         return None, str(fault)
     if not all(one.certificate.good for one in found.after):

@@ -132,17 +132,19 @@ def model_of(site: Site, tag: str) -> Line:
     Raises :class:`takeup.errors.UnknownName` where there is no model and
     :class:`takeup.errors.Refused` where it cannot be worked out.
     """
-    return _ready(site, tag).line
+    ready = _solved(site, tag).ready
+    assert ready is not None
+    return ready.line
 
 
-def _ready(site: Site, tag: str) -> Prepared:
+def _solved(site: Site, tag: str) -> lines.Solved:
     solved = lines.solved(site, tag)
     if solved.ready is None:
         raise Refused(
             f"the model of line {tag} cannot be worked out, so nothing can be asked of it: "
             f"{'; '.join(solved.faults[:3])}. Mend the text first"
         )
-    return solved.ready
+    return solved
 
 
 def ask(
@@ -161,17 +163,20 @@ def ask(
     """
     from takeup.line.solve import prepare
 
-    ready = _ready(site, tag)
+    solved = _solved(site, tag)
+    ready, before = solved.ready, solved.results
+    assert ready is not None
     if not changes:
         raise Contradiction("nothing changes: say what happens to a joint, a support or a state")
     cold, hot = _roles(ready.line)
     if next_cycle:
         if not cold or not hot:
             raise Contradiction("the next cycle needs a state of role cold and one of role hot")
+        before = ()
         ready = prepare(engine.with_next_cycle(ready.line, cold, hot))
         names = [state.name for state in ready.line.states]
         cold, hot = names[-2], names[-1]
-    found = engine.what_if(ready, changes, tell=tell)
+    found = engine.what_if(ready, changes, before=before, tell=tell)
     checks, notes = _checks(ready, found, changes, cold, hot)
     locked = {change.joint for change in changes if isinstance(change, engine.Lock)}
     after = found.ready.line
