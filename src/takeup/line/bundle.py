@@ -200,6 +200,10 @@ class Bundle:
             new[place] = after
         return Asked(now.force[:-1], np.concatenate(found)[self.used], new)
 
+    def bears(self, slope: Array) -> Any:
+        """Which rows answer to any movement (m,)."""
+        return np.bincount(self.at[0], weights=np.abs(slope), minlength=self.count) > 0.0
+
     def dense(self, slope: Array) -> Array:
         """Derivatives in the order of ``at`` as a matrix (m, m)."""
         m = self.count

@@ -187,7 +187,11 @@ def _newton(
         if closed or rounds == most:
             break
         rounds += 1
-        step = _step(problem, asked, rho)
+        step = _step(problem, asked, rho, reference)
+        if step is None or _size(c @ step) > NONSENSE:
+            # Nothing holds the line as its laws stand now: go on as if what bears nothing were
+            # there in the stead of what stood in for it.
+            step = _step(problem, asked, rho, np.where(bundle.bears(asked.slope), reference, 0.0))
         if step is None:
             break
         y = y + _share(problem, lag, y, u, rho, step) * step
@@ -222,7 +226,11 @@ def _share(
     return high
 
 
-def _step(problem: _Problem, asked: Asked, rho: Array) -> Array | None:
+NONSENSE = 100.0
+"""A step as long as this means that nothing holds the line [m, rad]."""
+
+
+def _step(problem: _Problem, asked: Asked, rho: Array, reference: Array) -> Array | None:
     """Newton's step: (I - A C) step = -rho, A the derivative of the laws beside their stand-ins.
 
     Rows where a law does what its stand-in does have no part in the system: most contacts that
@@ -232,13 +240,13 @@ def _step(problem: _Problem, asked: Asked, rho: Array) -> Array | None:
     step = -rho
     if len(rho) <= SMALL:
         beside = bundle.dense(asked.slope)
-        beside[np.diag_indices(len(rho))] += problem.reference
+        beside[np.diag_indices(len(rho))] += reference
         own = np.flatnonzero(beside.any(axis=1))
     else:
         rows, columns = bundle.at
         every = np.arange(len(rho))
         beside = sparse.csr_array(
-            (np.concatenate([asked.slope, problem.reference]),
+            (np.concatenate([asked.slope, reference]),
              (np.concatenate([rows, every]), np.concatenate([columns, every]))),
             shape=(len(rho), len(rho)),
         )  # fmt: skip
