@@ -50,6 +50,7 @@ from takeup.line.what_if import (
     Seize,
     Swap,
     TakeOut,
+    changed_laws,
     what_if,
     with_next_cycle,
 )
@@ -498,3 +499,41 @@ def test_many_rests_that_rub_come_to_rest() -> None:
     )  # fmt: skip
     for result in solve(ready(line)):
         assert result.certificate.good
+
+
+# --- from where the unchanged line stands -----------------------------------------------------
+
+
+def rubbing() -> Line:
+    """An L with a joint, on rests and a guide that rub, through two cycles."""
+    made = jointed()
+    joint = next(piece for piece in made.pieces if isinstance(piece, Joint))
+    names = [s.name for s in made.stations if s.name not in {joint.start, joint.end}]
+    taken = {s.station for s in made.supports}
+    rests = tuple(
+        Rest(name=f"rest {name}", station=name, friction=0.3) for name in names if name not in taken
+    )
+    made = msgspec.structs.replace(made, supports=(*made.supports, *rests))
+    return with_next_cycle(made, made.states[0].name, made.states[-1].name)
+
+
+@pytest.mark.parametrize("kind", ["lose", "lock", "reheat", "take out"])
+def test_a_warm_start_ends_where_a_cold_one_does(kind: str) -> None:
+    """Solved from the states as they were, a changed line that rubs is the one solved from nothing."""
+    line = rubbing()
+    made = ready(line)
+    hot = line.states[1].name
+    change: Any = {
+        "lose": Lose(support=next(s.name for s in line.supports if isinstance(s, Rest))),
+        "lock": Lock(joint="EJ-1", state=hot),
+        "reheat": Reheat(state=hot, temperature=450.0),
+        "take out": TakeOut(joint="EJ-1"),
+    }[kind]
+    before = solve(made)
+    found = what_if(made, [change], before=before)
+    assert found.before == before
+    cold = solve(found.ready, changed_laws(found.ready, [change]))
+    for one, two in zip(found.after, cold, strict=True):
+        size = np.abs(two.rows).max()
+        np.testing.assert_allclose(one.rows, two.rows, rtol=1e-7, atol=1e-7 * size)
+    assert sum(r.certificate.rounds for r in found.after) < sum(r.certificate.rounds for r in cold)

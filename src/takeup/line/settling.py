@@ -208,7 +208,7 @@ def _share(
     first = float(along @ rho)
     share, low, high = 1.0, 0.0, 1.0
     at_low, at_high = first, 0.0
-    for tried in range(12):
+    for tried in range(30):
         there = u + share * along
         force = problem.laws.force(there, problem.memory, lag)
         here = float(along @ (y + share * step - force - problem.reference * there))

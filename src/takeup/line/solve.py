@@ -17,10 +17,10 @@ from scipy.sparse import csgraph
 
 from takeup import materials
 from takeup.errors import TakeupError
-from takeup.line import contact, elements, settling
+from takeup.line import contact, elements, loose, settling
 from takeup.line import rows as rowing
 from takeup.line.contact import Law
-from takeup.line.frame import ROOM, Frame, connected, frame, growth, line_load
+from takeup.line.frame import ROOM, Frame, frame, growth, line_load
 from takeup.line.model import Anchor, Hold, Joint, Line, State
 from takeup.line.rows import Rows
 from takeup.line.settling import Settled
@@ -170,7 +170,9 @@ def prepare(
     state = next((one for one in line.states if one.name == stiffening), None)
     made = frame(line, known.__getitem__, shear=shear, stiffening=state)
     found = rowing.rows(line, made)
-    _hangs_together(line, made, found)
+    fault = loose.apart(line, made, found)
+    if fault:
+        raise Unsolved(fault)
     blank = State(name="")
     reference = np.zeros(found.matrix.shape[0])
     for law in rowing.laws(line, found, blank):
@@ -189,10 +191,9 @@ def prepare(
     if len(free):  # a line may be held at every station
         free = free[csgraph.reverse_cuthill_mckee(inner, symmetric_mode=True)]
         banded = _banded(stood_in[free][:, free].tocoo())
-        try:
-            factor = linalg.cholesky_banded(banded, lower=True, check_finite=False)
-        except linalg.LinAlgError:
-            raise Unsolved(_loose(line, made, stood_in, free)) from None
+        factor = _factor(banded)
+        if factor is None:
+            raise Unsolved(loose.loose(made, stood_in, free))
         seen = linalg.cho_solve_banded(
             (factor, True), b[:, free].toarray(order="F").T, check_finite=False
         )
@@ -232,44 +233,13 @@ def _banded(matrix: Any) -> Array:
     return found
 
 
-def _hangs_together(line: Line, made: Frame, found: Rows) -> None:
-    touched = {column // 6 for column in found.matrix.indices.tolist()} | set(found.fixed)
-    used = set(made.ends.ravel().tolist())
-    for at in range(len(line.stations)):
-        if at not in used:
-            station = line.stations[at]
-            raise Unsolved(
-                f"station {station.name!r} (line {station.at}) is on no piece of the line; connect "
-                "it or take it out"
-            )
-    groups = [group for group in connected(made) if set(group) & used]
-    if len(groups) > 1:
-        words = "; ".join(
-            f"{made.names[group[0]]!r} and {len(group) - 1} more" for group in groups[:3]
-        )
-        raise Unsolved(f"the line falls into {len(groups)} parts that nothing joins: {words}")
-    if not touched:
-        raise Unsolved("nothing supports the line; give an anchor at least")
-
-
-DIRECTIONS = ("moves east", "moves north", "moves up", "turns about east", "turns about north",
-              "turns about up")  # fmt: skip
-
-
-def _loose(line: Line, made: Frame, matrix: Any, free: Any) -> str:
-    """Which station moves without resistance."""
-    inner = matrix[free][:, free].tocsc()
-    size = float(np.abs(inner.diagonal()).max())
-    shifted = sparse.linalg.splu(inner + sparse.eye(len(free), format="csc") * size * 1e-13)
-    motion = np.random.default_rng(1).standard_normal(len(free))
-    for _ in range(4):
-        motion = shifted.solve(motion)
-        motion /= np.abs(motion).max()
-    at = int(free[int(np.argmax(np.abs(motion)))])
-    return (
-        f"the line is loose: {made.names[at // 6]!r} {DIRECTIONS[at % 6]} and nothing holds it; "
-        "add a support there, or look at the hinge or rods beside it"
-    )
+def _factor(banded: Array) -> Any:
+    """Banded Cholesky factor; ``None`` where something can move without resistance."""
+    try:
+        factor = linalg.cholesky_banded(banded, lower=True, check_finite=False)
+    except linalg.LinAlgError:
+        return None
+    return None if float((factor[0] ** 2 / banded[0]).min()) < loose.SINGULAR else factor
 
 
 class Loads(msgspec.Struct, frozen=True):
@@ -381,10 +351,7 @@ def _reach(
             continue
         step *= 0.5
         if step < LEAST_STEP:
-            raise Unsolved(
-                f"state {state.name!r} does not come to rest; the support that will not settle is "
-                f"{settled.stuck or 'not known'!r}: see whether anything else holds the line there"
-            )
+            raise Unsolved(_restless(ready, state, laws, settled, memory))
     assert settled is not None
     result = _result(ready, state, laws, acting, settled, rounds, tuple(way))
     if not result.certificate.good:
@@ -394,6 +361,26 @@ def _reach(
             "stays open; look for parts a million times stiffer than the pipe beside them"
         )
     return result
+
+
+def _restless(
+    ready: Prepared,
+    state: State,
+    laws: Sequence[Law],
+    settled: Settled,
+    memory: Sequence[Array],
+) -> str:
+    """Why a state does not come to rest: what comes loose, or which support does not settle."""
+    way = loose.gives_way(ready, laws, settled.movement, memory)
+    if way:
+        return (
+            f"state {state.name!r} does not come to rest: {way}. Hold it there, or look at the "
+            "loads and gaps of these supports"
+        )
+    return (
+        f"state {state.name!r} does not come to rest; the support that will not settle is "
+        f"{settled.stuck or 'not known'!r}: see whether anything else holds the line there"
+    )
 
 
 def _stood(near: StateResult | None, share: float) -> Array | None:
