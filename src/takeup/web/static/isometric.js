@@ -463,7 +463,7 @@ class Line {
       return node;
     };
     this.note.replaceChildren();
-    element("h3", target.name, this.note);
+    element("p", target.name, this.note, "iso-name");
     element("p", `${target.kind}${this.scene.states[this.state] ? `, ${this.scene.states[this.state].name}` : ""}`, this.note, "small");
     const says = target.says[this.state];
     if (says) element("p", `▲ ${says}`, this.note, "warn");
@@ -472,7 +472,7 @@ class Line {
       const table = element("table", "", this.note);
       if (this.scene.compared) {
         const head = element("tr", "", element("thead", "", table));
-        element("th", "", head).scope = "col";
+        element("td", "", head);
         for (const words of ["before", "after"]) { const cell = element("th", words, head, "n"); cell.scope = "col"; }
       }
       const body = element("tbody", "", table);
