@@ -271,23 +271,35 @@ def test_range_factor_of_cool_mild_steel_reaches_1_2() -> None:
 
 
 def test_occasional_states_are_judged_by_what_they_are() -> None:
-    """Wind 1.33 Sh; a variation by its hours 1.33, 1.20 or 1; without hours it stays open."""
+    """Stress 1.33 Sh of wind or a short variation; its wall 1.33, 1.20 or 1 by hours; open without."""
     hour = 3600.0
     wind = State(name="wind", role="occasional", acceleration=(0.2, 0.0, 0.0))
-    relief = State(name="relief", role="occasional", pressure=3e6)
-    assert stresses.occasional_limit(wind)[0] == 1.33
+    relief = State(name="relief", role="occasional", pressure=9e6)
+    assert stresses.occasional_limit(wind) == (1.33, "")
+    assert stresses.variation(wind) == (1.0, "")
     assert stresses.occasional_limit(relief)[0] is None
-    for each, year, factor in ((10, 100, 1.33), (10, 400, 1.2), (50, 500, 1.2), (60, 500, 1.0)):
+    for each, year, wall, long in (
+        (10, 100, 1.33, 1.33), (10, 400, 1.2, 1.33), (50, 500, 1.2, 1.33), (60, 500, 1.0, 1.0),
+    ):  # fmt: skip
         one = msgspec.structs.replace(relief, hours_each=each * hour, hours_year=year * hour)
-        assert stresses.occasional_limit(one)[0] == factor
+        assert stresses.variation(one)[0] == wall
+        assert stresses.occasional_limit(one)[0] == long
     found = judged(branched(states=(COLD, WARM, relief)))
-    assert named(found, "occasional@T/C@relief").outcome is Outcome.NOT_EVALUATED
+    for id in ("occasional@T/C@relief", "wall.10"):
+        assert named(found, id).outcome is Outcome.NOT_EVALUATED
+        assert "hours_each" in named(found, id).because
     timed = msgspec.structs.replace(relief, hours_each=hour, hours_year=hour)
-    one = named(judged(branched(states=(COLD, WARM, timed))), "occasional@T/C@relief")
+    short = judged(branched(states=(COLD, WARM, timed)))
+    one = named(short, "occasional@T/C@relief")
     plain = named(judged(branched(states=(COLD, WARM))), "sustained@T/C")
-    assert one.outcome is Outcome.MET
     assert one.demand > plain.demand
-    assert "302.2.4" in one.source.at
+    assert "302.3.6" in one.source.at
+    assert any("owner" in words for words in one.cautions)
+    wall = named(short, "wall.10")
+    steady = msgspec.structs.replace(timed, role="")
+    always = named(judged(branched(states=(COLD, WARM, steady))), "wall.10")
+    assert "302.2.4" in wall.source.at and "304.1.2" in always.source.at
+    assert always.demand == pytest.approx(1.33 * wall.demand, rel=0.03)
 
 
 def test_cold_spring_lowers_hot_loads_and_raises_cold_ones() -> None:
@@ -461,7 +473,8 @@ def test_wall_for_pressure_is_that_of_304() -> None:
     line = branched(
         pipes=(worn, SIX),
         states=(COLD, msgspec.structs.replace(WARM, pressure=2e6),
-                State(name="upset", pressure=9e6, role="occasional", weight=False)),
+                State(name="wind", pressure=2e6, role="occasional", acceleration=(0.1, 0.0, 0.0),
+                      weight=False)),
     )  # fmt: skip
     one = named(judged(line), "wall.10")
     allowed = next(q.value for q in one.inputs if q.symbol == "S")

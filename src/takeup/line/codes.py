@@ -202,7 +202,7 @@ LONGEST = ((1.33, 10 * 3600.0, 100 * 3600.0), (1.20, 50 * 3600.0, 500 * 3600.0))
 
 
 def occasional_factor(each: float, year: float) -> float:
-    """Factor on the allowable for a variation that lasts ``each`` at a time, ``year`` a year [s]."""
+    """Factor on the allowable for pressure in a variation: ``each`` at a time, ``year`` a year [s]."""
     for factor, longest, whole in LONGEST:
         if each <= longest and year <= whole:
             return factor

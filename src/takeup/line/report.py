@@ -234,7 +234,12 @@ def report(
     if between:
         uses, worked = _bellows(bellows or {}, by_name[cold], by_name[hot], line.cycles)
         more += worked
-        more += (one for name in between for one in holding_checks(ready, by_name[name]))
+        more += (
+            one
+            for name in between
+            for one in holding_checks(ready, by_name[name])
+            if one.capacity is not None or name == hot  # what nobody gave is asked for once
+        )
         more += without_limit(line)
         judged_by = {place_of(use.name)[0] for use in uses}
         judged_by |= {

@@ -30,9 +30,9 @@ LIBERAL = _at("319.4.4, 302.3.5(d) equation 1b")
 """SE up to SA = f (1.25 (Sc + Sh) - SL) where SL is below Sh, else by equation 1a"""
 OCCASIONAL = _at("302.3.6(a)", Standing.READ)
 """Sustained and occasional stress up to 1.33 Sh"""
-VARIATION = _at("302.2.4(f)")
-"""A variation of pressure or temperature up to 1.33 Sh for 10 h at a time and 100 h a year, 1.20 Sh
-for 50 h and 500 h, else Sh"""
+VARIATION = _at("302.2.4(f), 304.1.2")
+"""Wall in a variation of pressure or temperature: 1.33 S for 10 h at a time and 100 h a year, 1.20 S
+for 50 h and 500 h, else S"""
 REACTIONS = _at("319.5.1")
 """Reactions with cold spring, Em and Ea"""
 CAP = 138e6

@@ -28,6 +28,12 @@ GIRTH = 783.15
 """Metal temperature above which girth welds may be weaker than the pipe (510 C) [K]."""
 
 
+OWNER = (
+    "Variations of pressure and temperature need the owner's approval, metal that is not brittle, "
+    "and no more than 1000 of them in the life of the line (302.2.4, from memory)."
+)
+
+
 class Acting(msgspec.Struct, frozen=True, kw_only=True):
     """Forces and moments of every place, each (n,) [N, N.m]."""
 
@@ -381,7 +387,7 @@ def occasional(
     """Sustained and occasional stress of every piece in an occasional state (302.3.6)."""
     metals = {name: section.metal for name, section in made.sections.items()}
     demand = placed.sustained_stress(placed.acting(steady), state.pressure)
-    factor, clause, why = occasional_limit(state)
+    factor, why = occasional_limit(state)
     names = [made.spots[one.element].pipe for one in placed.places]
     looked = {
         pipe.name: (
@@ -396,6 +402,8 @@ def occasional(
     at = np.array([looked[n][0] for n in names])
     strength = np.array([one.pipe.weld_strength or 1.0 for one in placed.places])
     cautions = girth(line.pipes, state)
+    if not any(state.acceleration):
+        cautions = (*cautions, OWNER)
     if any(looked[n][0] > CREEP for n in looked):
         cautions = (
             *cautions,
@@ -407,7 +415,7 @@ def occasional(
         strength * sh * (np.nan if factor is None else factor),
         [tuple(part for part in (looked[n][3], why) if part) for n in names],
         Shown(id="occasional", name=f"Sustained and occasional stress, {state.name}",
-              symbol="SL", clause=clause, valid="D/T up to 100", cautions=cautions),
+              symbol="SL", clause=stress.OCCASIONAL, valid="D/T up to 100", cautions=cautions),
         (
             ("Metal temperature", "T", at, "temperature"),
             ("Factor on the allowable", "k", np.full(len(names), np.nan if factor is None
@@ -417,19 +425,28 @@ def occasional(
         yield msgspec.structs.replace(check, id=f"{check.id}@{state.name}")
 
 
-def occasional_limit(state: State) -> tuple[float | None, Source, str]:
-    """Factor on Sh of an occasional state, the clause, and what is missing for it."""
+def occasional_limit(state: State) -> tuple[float | None, str]:
+    """Factor on Sh of an occasional state (302.3.6), or what is missing for it.
+
+    Wind and earthquake are occasional as such; a variation of pressure or temperature is while it
+    keeps to hours of 302.2.4(f).
+    """
     if any(state.acceleration):
-        return 1.33, stress.OCCASIONAL, ""
+        return 1.33, ""
+    factor, lacks = variation(state)
+    return (None, lacks) if factor is None else (1.33 if factor > 1.0 else 1.0, "")
+
+
+def variation(state: State) -> tuple[float | None, str]:
+    """Factor on the allowable for pressure in an occasional state (302.2.4(f)), or what is missing."""
+    if state.role != "occasional" or any(state.acceleration):
+        return 1.0, ""
     if state.hours_each is None or state.hours_year is None:
-        return (
-            None,
-            stress.VARIATION,
+        return None, (
             f"how long state {state.name!r} lasts: give hours_each and hours_year, or an "
-            "acceleration for wind or earthquake",
+            "acceleration for wind or earthquake"
         )
-    factor = codes.occasional_factor(state.hours_each, state.hours_year)
-    return factor, stress.VARIATION, ""
+    return codes.occasional_factor(state.hours_each, state.hours_year), ""
 
 
 class Books(msgspec.Struct, frozen=True, kw_only=True):
