@@ -1,7 +1,7 @@
-"""Time of one long line: parts of the work, and a linear one beside general-purpose packages.
+"""Time of one long line from text to report, and a linear one beside general-purpose packages.
 
-Run with ``python -m benchmarks.line``; a report, not a test.  Starts from a built line: reading
-its text is not in the times.
+Run with ``OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 python -m benchmarks.line``; a report, not a
+test.  Imports and tables of materials are not in the times.
 """
 
 from __future__ import annotations
@@ -12,11 +12,12 @@ from typing import Any
 
 import numpy as np
 from benchmarks import line_peers
+from benchmarks.line_what_if import big
 
-from takeup.line import rows as rowing
-from takeup.line.frame import frame
 from takeup.line.model import Anchor, Bend, Guide, Line, Pipe, Rest, State, Station, Straight
-from takeup.line.solve import Moduli, _assemble, moduli_of, prepare, solve
+from takeup.line.report import report
+from takeup.line.solve import Moduli, moduli_of, prepare, solve
+from takeup.line.text import read, write
 
 PIPE = Pipe(name="p", outside=0.3239, wall=0.00953, metal="carbon steel", insulation_mass=40.0)
 STATES = (State(name="cold"), State(name="hot", temperature=560.0))
@@ -59,45 +60,61 @@ def zigzag(legs: int, contact: bool) -> Line:
 def best(work: Callable[[], Any], times: int = 3) -> float:
     found = []
     for _ in range(times):
-        begun = time.perf_counter()
+        begun = time.process_time()
         work()
-        found.append(time.perf_counter() - begun)
+        found.append(time.process_time() - begun)
     return min(found)
 
 
+def stages(name: str, line: Line) -> None:
+    """Print the time of each stage from text to report; the best of five [s]."""
+    text = write(line)
+    found: dict[str, list[float]] = {}
+
+    def timed(stage: str, work: Callable[[], Any]) -> Any:
+        begun = time.process_time()
+        made = work()
+        found.setdefault(stage, []).append(time.process_time() - begun)
+        return made
+
+    for _ in range(5):
+        made = timed("read", lambda: read(text))
+        ready = timed("prepare", lambda made=made: prepare(made))
+        results = timed("solve", lambda ready=ready: solve(ready))
+        timed("report", lambda ready=ready, results=results: report(ready, results))
+    least = {stage: min(times) for stage, times in found.items()}
+    print(
+        f"{name}: {len(ready.frame.spots)} elements, {len(ready.reference)} rows, {len(text)} characters"
+    )
+    print("  " + ", ".join(f"{stage} {took:.3f}" for stage, took in least.items())
+          + f": {sum(least.values()):.3f} s of one core from text to report")  # fmt: skip
+    print("  rounds of Newton and steps of load by state: "
+          + ", ".join(f"{r.state} {r.certificate.rounds} in {r.certificate.steps}" for r in results)
+          + f"; largest residual {max(r.certificate.residual for r in results):.0e}")  # fmt: skip
+
+
 def main() -> None:
-    heavy = zigzag(80, True)
-    moduli = moduli_of(heavy, Moduli.COLD).__getitem__
-    made = frame(heavy, moduli)
-    ready = prepare(heavy)
-    print(f"{len(made.ends)} elements, {len(ready.reference)} rows of contact")
-    print(f"frame {best(lambda: frame(heavy, moduli)):.3f} s, rows {best(lambda: rowing.rows(heavy, made)):.3f} s, "
-          f"assembly {best(lambda: _assemble(made)):.3f} s")  # fmt: skip
-    print(f"prepare, with these and the factor {best(lambda: prepare(heavy)):.3f} s")
+    stages("flat zigzag on rests and guides that rub", zigzag(80, True))
+    stages("the same without friction, gaps or supports but anchors", zigzag(80, False))
+    stages("ten long legs with four joints, rests that rub, springs", big(0.3))
     plain = zigzag(80, False)
     modulus = next(iter(moduli_of(plain, Moduli.COLD).values()))
-    (exact,) = solve(prepare(plain))
     ours = best(lambda: solve(prepare(plain)))
-    force = np.linalg.norm(exact.reaction("a0").force)
-    print(f"linear line: {ours:.4f} s")
+    print(f"linear line, from a built line to results: {ours:.4f} s")
     for peer, shear in ((line_peers.pyfe3d, True), (line_peers.pynite, False)):
         (same,) = solve(prepare(plain, shear=shear))
         force = np.linalg.norm(same.reaction("a0").force)
         for chords in (4, 8, 16, 32, 64):
-            begun = time.perf_counter()
+            begun = time.process_time()
             their = peer(
                 line_peers.model(plain, plain.states[0], modulus, chords=chords, shear=shear)
             )
-            took = time.perf_counter() - begun
+            took = time.process_time() - begun
             off = abs(np.linalg.norm(their.reactions["a0"][:3]) / force - 1.0)
             if off < 1e-4:
                 break
         print(f"{peer.__name__}: {chords} chords a bend, off by {off:.1e}, {took:.4f} s, "
               f"{took / ours:.2f} times ours")  # fmt: skip
-    begun = time.perf_counter()
-    results = solve(ready)
-    print(f"settle two states {time.perf_counter() - begun:.3f} s, "
-          f"{[(r.certificate.rounds, r.certificate.steps, r.certificate.good) for r in results]}")  # fmt: skip
 
 
 if __name__ == "__main__":

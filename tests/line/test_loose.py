@@ -42,9 +42,7 @@ def solved(*supports: Any, upto: str = "D") -> tuple[StateResult, ...]:
         tag="L",
         pipes=(PIPE,),
         stations=tuple(Station(name=name, position=PLACES[name]) for name in names),
-        pieces=tuple(
-            Straight(start=a, end=b, pipe="8") for a, b in itertools.pairwise(names)
-        ),
+        pieces=tuple(Straight(start=a, end=b, pipe="8") for a, b in itertools.pairwise(names)),
         supports=supports,
         states=STATES,
     )

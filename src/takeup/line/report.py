@@ -41,6 +41,7 @@ from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, St
 from takeup.line.stresses import Books
 from takeup.line.supports import without_limit
 from takeup.line.telling import Tell, si_words
+from takeup.line.turning import furthest
 
 NAMES: dict[type, str] = {
     Anchor: "anchor",
@@ -201,6 +202,9 @@ def report(
         state = states[result.state]
         good = result.certificate.good
         cautions = [f"{one.name}: {one.says}" for one in found if not one.harmless]
+        turned = furthest(line, result)
+        if turned.too_far:
+            cautions.insert(0, turned.says)
         if not good:
             cautions.insert(0, "The forces do not balance well enough: do not use this state.")
         told.append(

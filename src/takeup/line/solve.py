@@ -523,11 +523,13 @@ def _balance(ready: Prepared, acting: Loads, reactions: Sequence[Reaction], size
     force = acting.force.reshape(-1, 6)
     total = force[:, :3].sum(axis=0)
     moment = force[:, 3:].sum(axis=0) + np.cross(made.nodes, force[:, :3]).sum(axis=0)
-    stations = {support.name: support.station for support in ready.line.supports}
-    for one in reactions:
-        at = made.nodes[made.node(stations[one.name])]
-        total = total - np.array(one.force)
-        moment = moment - np.array(one.moment) - np.cross(at, np.array(one.force))
+    if reactions:
+        stations = {support.name: support.station for support in ready.line.supports}
+        at = made.nodes[[made.node(stations[one.name]) for one in reactions]]
+        on = np.array([one.force for one in reactions])
+        total = total - on.sum(axis=0)
+        turned = np.array([one.moment for one in reactions]) + np.cross(at, on)
+        moment = moment - turned.sum(axis=0)
     arm = float(np.ptp(made.nodes, axis=0).max())
     return float(max(np.abs(total).max() / size, np.abs(moment).max() / (size * max(arm, 1.0))))
 

@@ -39,12 +39,11 @@ from takeup.line.model import (
     Strut,
 )
 from takeup.line.solve import JointMovement, Reaction, StateResult
+from takeup.line.turning import furthest
 from takeup.units import Array, System, kind_of
 
 STILL = 1.0
 """A support that carries less than this carries nothing [N]."""
-SMALL = 0.1
-"""Rotation up to which a linear solution is trusted [rad]; engineering assumption."""
 MOST = 42.0
 """Largest movement as drawn [px]."""
 SIZE = 11.0
@@ -512,12 +511,9 @@ class _Sheet:
                 notes.append("F and M: load of the line on the anchor, east / north / up.")
             if any(isinstance(piece, Joint) for piece in self.line.pieces):
                 notes.append("Movements of joints are from installed; + axial is longer.")
-            turns = [self.result.motion[:, 3:].ravel(), *(m.angular for m in self.result.joints)]
-            if max(float(np.abs(one).max(initial=0.0)) for one in map(np.asarray, turns)) > SMALL:
-                notes.append(
-                    "Something turns by more than 0.1 rad (6 deg), beyond the small rotations that "
-                    "the solution stands on: do not use its numbers."
-                )
+            turned = furthest(self.line, self.result)
+            if turned.too_far:
+                notes.append(turned.says)
             if not self.result.certificate.good:
                 notes.append("This state is not solved well enough to be used.")
         if self.unnamed:
