@@ -79,7 +79,8 @@ def trioxide(gas: GasAnalysis) -> Trioxide | None:
         share=Range(low=shares[0], value=shares[1], high=shares[2]),
         source=CONVERTED,
         ceiling=ceiling,
-        note=f"{middle:.1%} ({low:.1%} to {high:.1%}) of the sulphur oxides, {gas.burning.value}",
+        note=f"{middle:.1%} ({low:.1%} to {high:.1%}) of the sulphur oxides, "
+        + ("kind of burning not known" if gas.burning == Burning.UNKNOWN else gas.burning.value),
     )
 
 

@@ -7,7 +7,7 @@ import pytest
 pytestmark = pytest.mark.browser
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 PAGES = ["/", "/joints/EJ-1102", "/joints/EJ-1102/record", "/plan", "/limits", "/import",
-         "/documents", "/calculator", "/calculator/sizing", "/calculator/hardware", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
+         "/documents", "/calculator", "/calculator/sizing", "/calculator/hardware", "/calculator/wall", "/missing", "/history", "/lines/11-RC"]  # fmt: skip
 
 
 def test_the_main_job_from_first_screen_to_dossier(tab):
