@@ -79,6 +79,19 @@ def test_the_band_holds_all_relations_and_the_span_of_the_acid() -> None:
     assert bands[1] > bands[0] >= 12.0
 
 
+def test_relations_that_part_are_said() -> None:
+    """Flue gas raises no caution of the relations; a gas they do not reach, or disagree on, does."""
+
+    def said(**more: Any) -> bool:
+        return any("relations for sulphuric acid" in one for one in evaluate(gas(**more)).cautions)
+
+    for water in (0.02, 0.1, 0.2):
+        for acid in (1e-6, 10e-6, 100e-6):
+            assert not said(so2=None, so3=acid, water=water, pressure=0.0)
+    assert said(so2=None, so3=1e-9, pressure=0.0)
+    assert said(so2=None, so3=0.03, water=0.2)
+
+
 def test_trioxide_follows_the_burning_and_never_passes_equilibrium() -> None:
     """Partial burn makes less SO3 than full burn; at flame temperature equilibrium caps it."""
     full, partial = trioxide(gas()), trioxide(gas(burning=Burning.PARTIAL))

@@ -9,6 +9,7 @@ import pytest
 
 from takeup.errors import Contradiction, OutOfRange, UnknownName
 from takeup.heat import inverse
+from takeup.heat.inverse import SHINY
 from takeup.heat.inverse_model import Instrument, InverseReport, Reading
 from takeup.heat.wall import solve
 from takeup.heat.wall_stack import DANGEROUS, stack_of, state_of
@@ -158,6 +159,8 @@ def test_an_infrared_reading_is_less_sure() -> None:
     sure = asked(150, instrument=Instrument.THERMOCOUPLE)
     vague = asked(150, instrument=Instrument.INFRARED)
     assert vague.deviation > sure.deviation
+    assert SHINY in vague.cautions
+    assert SHINY not in sure.cautions
     with pytest.raises(OutOfRange, match="deviation"):
         asked(150, deviation=1e4)
 

@@ -186,6 +186,18 @@ def test_velocity_stands_in_for_the_gas_film() -> None:
     assert abs(assumed.bellows_outer.value - report().bellows_outer.value) < 1.0
 
 
+def test_the_surface_of_convolutions_cools_only_where_it_is_bare() -> None:
+    """More surface cools a bare bellows; under insulation it changes nothing."""
+    assert bellows(area_ratio=3.0) < bellows() - 3.0
+    assert bellows(area_ratio=3.0, **INSULATED) == pytest.approx(bellows(**INSULATED), abs=1e-6)
+
+
+def test_sun_and_warm_surroundings_warm() -> None:
+    """Absorbed sunshine and warm surroundings raise the bellows."""
+    assert bellows(sun=200.0) > bellows() + 5.0
+    assert bellows(surroundings=60 + CELSIUS) > bellows() + 5.0
+
+
 def test_a_vertical_run_uses_its_height() -> None:
     """A vertical run takes the plate relation on its height."""
     tall = report(orientation="vertical", height=3.0)
@@ -201,6 +213,8 @@ def test_a_vertical_run_uses_its_height() -> None:
         ({"liner_gap": 0.2}, OutOfRange, "liner_gap"),
         ({"packing": "fibre 127"}, UnknownName, "fibre 128"),
         ({"bellows_material": "unobtanium"}, UnknownName, "unobtanium"),
+        ({"lost": 0.4}, Contradiction, "lost is given"),
+        ({"gas_velocity": 20.0}, Contradiction, "give one of the two"),
         ({"purged": True}, Refused, "purged"),
         ({"cavity": 1.5, "packing": "", "pressure": 3e6}, OutOfRange, "Rayleigh number of cavity"),
         ({"gas_film": None, "gas_velocity": 0.01}, OutOfRange, "Reynolds number"),

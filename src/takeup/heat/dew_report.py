@@ -29,6 +29,8 @@ LEAST_BAND = 6.0
 """The relations agree no better than this, whatever three of them say [K]."""
 ANALYSIS = 0.20
 """What an SO3 analysis may be off, share: it is hard to sample."""
+AGREE = 15.0
+"""The three relations agree within this for flue gas, 2-20 % water and 1-100 ppm SO3 [K]."""
 CONVERSION = {
     Burning.FULL: (0.02, 0.05, 0.10),
     Burning.PARTIAL: (0.002, 0.01, 0.02),
@@ -135,7 +137,9 @@ def evaluate(gas: GasAnalysis, *, margin: float = MARGIN) -> DewReport:
     if sulphur is None:
         missing.append("SO3, or SO2")
     elif water and sulphur.share.high > 0.0:
-        found.append(_acid(water * total, sulphur.share, total))
+        acid = _acid(water * total, sulphur.share, total)
+        found.append(acid)
+        cautions += _apart(acid)
         cautions.append(
             "Acid corrodes below its dew point whether or not water condenses; the worst lies "
             "20-50 K below it."
@@ -214,6 +218,19 @@ def _acid(water: float, share: Range, total: float) -> Condensate:
         note=f"the relations differ by {max(spread) - min(spread):.1f} K; the band holds the "
         "span of SO3 too",
     )
+
+
+def _apart(acid: Condensate) -> list[str]:
+    """A caution where the relations part: they are then used outside where they were made."""
+    values = [one.value for one in acid.methods if one.value is not None]
+    spread = max(values) - min(values)
+    if spread <= AGREE and len(values) == len(acid.methods):
+        return []
+    words = f"differ by {spread:.0f} K" if spread > AGREE else "do not all reach this gas"
+    return [
+        f"The relations for sulphuric acid {words}: take it as screening, and the upper end as "
+        "the dew point."
+    ]
 
 
 def _others(

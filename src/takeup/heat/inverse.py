@@ -218,7 +218,7 @@ def explain(predictions: Predictions, reading: Reading) -> InverseReport:
         deviation=sigma,
         causes=tuple(results),
         separations=separations(results, by_id),
-        cautions=_cautions(case, results, doubt),
+        cautions=_cautions(case, results, doubt, reading.instrument),
         notes=_notes(results, by_id),
     )
 
@@ -276,7 +276,15 @@ def _quantiles(values: Array, weight: Array) -> Range:
     return Range(value=float(value), low=float(low), high=float(high))
 
 
-def _cautions(case: WallCase, results: list[CauseResult], doubt: str) -> tuple[str, ...]:
+SHINY = (
+    "Infrared: a bright new bellows reads 50 to 150 K low at the usual setting; check one spot with "
+    "a contact probe or a spot of known emissivity."
+)
+
+
+def _cautions(
+    case: WallCase, results: list[CauseResult], doubt: str, instrument: Instrument
+) -> tuple[str, ...]:
     chance = {one.id: one.probability for one in results}
     lost = sum(chance.get(id, 0.0) for id in LOST_CAUSES)
     lost = 1.0 if case.fill in LOST else lost
@@ -296,6 +304,8 @@ def _cautions(case: WallCase, results: list[CauseResult], doubt: str) -> tuple[s
             "Nothing on the list explains this reading: doubt the instrument, the place or the "
             "description of the wall before the joint."
         )
+    if instrument == Instrument.INFRARED:
+        found.append(SHINY)
     if doubt:
         found.append(f"{doubt} It was confirmed as right.")
     return tuple(found)

@@ -153,8 +153,15 @@ def refuse(case: WallCase) -> None:
         raise MissingInput("cold wall", ["lining", "lining_thickness"])
     if case.packing and case.cavity is None:
         raise MissingInput("packing", ["cavity (its depth)"])
+    if case.gas_film is not None and case.gas_velocity is not None:
+        raise Contradiction("gas_film and gas_velocity: give one of the two; each sets the film")
     if case.fill in {Fill.PART_LOST, Fill.BYPASS} and case.lost is None:
         raise MissingInput(f"state {case.fill.value!r}", ["lost"])
+    if case.lost is not None and case.fill not in {Fill.PART_LOST, Fill.BYPASS}:
+        raise Contradiction(
+            f"lost is given, but fill is {case.fill.value!r}; right would be "
+            f"{Fill.PART_LOST.value!r} or {Fill.BYPASS.value!r}, or no lost"
+        )
     if case.fill in {Fill.PART_LOST, Fill.BYPASS, Fill.FINES_IN_FIBRE} and not case.packing:
         raise Contradiction(f"fill is {case.fill.value!r}, but the cavity has no packing")
     if case.fill != Fill.PACKED and case.cavity is None:
