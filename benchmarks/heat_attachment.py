@@ -1,6 +1,6 @@
 """Time and mesh study of attachments on hot pipe.
 
-    python benchmarks/heat_attachment.py
+python benchmarks/heat_attachment.py
 """
 
 from __future__ import annotations

@@ -67,11 +67,14 @@ def load() -> None:
         engines,
         looking,
         wall,
+        watching,
         what_if,
         working,
     )
 
-    modules = (working, looking, engines, what_if, design_out, diagnosis, attachment, wall)
+    modules = (
+        working, looking, engines, what_if, design_out, diagnosis, attachment, wall, watching,
+    )  # fmt: skip
     for module in modules:
         for command in module.COMMANDS:
             verbs.add_command(command)

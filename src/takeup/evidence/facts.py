@@ -273,6 +273,45 @@ class TemperatureSeries(Fact, frozen=True, kw_only=True):
     original: Annotated[str, words("Imported from")] = ""
 
 
+class AlertKind(StrEnum):
+    """What asks for a person."""
+
+    ABOVE = "above the high action line"
+    BELOW = "below the low action band"
+    RISING = "rising to the high line before the outage"
+    FALLING = "falling to the low line before the outage"
+    STEP_UP = "sudden rise"
+    STEP_DOWN = "sudden fall"
+    STUCK = "reading stands still"
+    SILENT = "no reading"
+
+
+class AlertState(StrEnum):
+    """Where an alert stands; nothing but a person moves it on."""
+
+    OPEN = "open"
+    ACKNOWLEDGED = "acknowledged"
+    CLOSED = "closed"
+
+
+class Alert(Fact, frozen=True, kw_only=True):
+    """A temperature that asked for a person, and what the person did."""
+
+    KIND: ClassVar = "alert"
+    TITLE: ClassVar = "Temperature alerts"
+    KEY: ClassVar = ("tag", "cause", "opened")
+
+    tag: Annotated[str, words("Instrument tag", refers="temperature_series")]
+    cause: Annotated[AlertKind, words("What asks")]
+    opened: Annotated[dt.date, words("Opened")]
+    joint: Annotated[str, words("Joint", refers="joint")]
+    since: Annotated[dt.date, words("Seen since")]
+    why: Annotated[str, words("Why", long=True)]
+    state: Annotated[AlertState, words("State")] = AlertState.OPEN
+    by: Annotated[str, words("Acknowledged or closed by")] = ""
+    note: Annotated[str, words("What was found or done", long=True)] = ""
+
+
 class Photo(Fact, frozen=True, kw_only=True):
     """A photo kept as a file named by its content."""
 

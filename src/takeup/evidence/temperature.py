@@ -162,6 +162,11 @@ def _wave(x: Array, season: tuple[float, float]) -> Array:
     return np.asarray(season[0] * np.cos(phase) + season[1] * np.sin(phase))
 
 
+def without_season(day: Array, median: Array, found: Trend) -> Array:
+    """Daily medians with the yearly wave of ``found`` taken out [K]."""
+    return np.asarray(median - _wave(day, found.season))
+
+
 def _theil_sen(x: Array, y: Array, at: float) -> tuple[float, float]:
     i, j = np.triu_indices(x.size, 1)
     slope = float(np.median((y[j] - y[i]) / (x[j] - x[i])))

@@ -13,6 +13,7 @@ from takeup.bellows.hardware.model import RingShape, ShearPlanes
 from takeup.bellows.model import Basis, Convolution
 from takeup.errors import Contradiction
 from takeup.evidence.facts import (
+    Alert,
     InterplyReading,
     InterplyTest,
     LineReading,
@@ -791,6 +792,7 @@ KINDS: dict[str, type[Fact]] = {
         InterplyTest,
         InterplyReading,
         TemperatureSeries,
+        Alert,
         Photo,
         Quote,
         Decision,

@@ -32,6 +32,7 @@ from takeup.web import (
     plan,
     record,
     settings,
+    watching,
 )
 from takeup.web.common import HERE, page
 
@@ -67,6 +68,7 @@ def create_app(folder: Path) -> FastAPI:
         calculator_wall,
         calculator,
         settings,
+        watching,
     ):
         app.include_router(module.router)
     app.middleware("http")(_guard)

@@ -1,0 +1,161 @@
+"""The watch over bellows temperatures: what asks for a person, kept until a person answers.
+
+Looking writes only alerts that are new: one a cause and tag stays open until somebody closes it,
+however often it is looked.  An alert whose cause has gone is told as quiet and stays.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from takeup.errors import Refused, UnknownName
+from takeup.evidence.facts import Alert, AlertState
+from takeup.progress import Progress, part, silent
+
+if TYPE_CHECKING:
+    from takeup.desk.site import Site
+    from takeup.evidence.alerts import Proposal
+    from takeup.evidence.model import DailyTemperature, TemperatureReport
+
+
+class Watched(msgspec.Struct, frozen=True, kw_only=True):
+    """One history as it stands."""
+
+    report: TemperatureReport
+    daily: DailyTemperature
+    proposals: tuple[Proposal, ...]
+    standing: tuple[Alert, ...]
+    """Alerts of this tag that nobody closed, oldest first"""
+    quiet: tuple[Alert, ...]
+    """Those of them whose cause is not seen any more"""
+
+
+class Looked(msgspec.Struct, frozen=True, kw_only=True):
+    """What a look found."""
+
+    histories: tuple[Watched, ...]
+    new: tuple[Alert, ...]
+    """Alerts that stand on no record yet"""
+    today: dt.date
+
+
+def look(
+    site: Site, *, today: dt.date | None = None, joints: Sequence[str] | None = None,
+    progress: Progress = silent,
+) -> Looked:  # fmt: skip
+    """Judge every history, or those of ``joints``; nothing is written.
+
+    Raises :class:`takeup.errors.UnknownName` for an unknown joint.
+    """
+    from takeup.desk.cases import cases
+    from takeup.evidence.alerts import propose
+    from takeup.evidence.temperature import watch
+
+    gathered = cases(site, today=today, tags=joints, theory=False, progress=part(progress, 0, 0.5))
+    alerts = site.register().all(Alert)
+    histories: list[Watched] = []
+    new: list[Alert] = []
+    date = today or site.today()
+    for number, case in enumerate(gathered):
+        progress(0.5 + 0.5 * number / max(1, len(gathered)), f"watching {case.joint.tag}")
+        for letter, tag, daily in case.temperatures:
+            report = watch(
+                daily,
+                joint=case.joint.tag,
+                bellows=letter,
+                limits=case.limits,
+                today=case.today,
+                outage=case.next_outage.start if case.next_outage else None,
+                run_start=case.run_start,
+            )
+            found = propose(report, daily, limits=case.limits, today=case.today)
+            standing = tuple(
+                sorted(
+                    (
+                        one
+                        for one in alerts
+                        if one.tag.casefold() == tag.casefold() and one.state != AlertState.CLOSED
+                    ),
+                    key=lambda one: (one.opened, one.cause.value),
+                )
+            )
+            seen = {one.kind for one in found}
+            kept = {one.cause for one in standing}
+            new += [
+                Alert(
+                    tag=tag, cause=one.kind, opened=date, joint=one.joint, since=one.since,
+                    why=one.why,
+                )
+                for one in found
+                if one.kind not in kept and not _answered(alerts, tag, one)
+            ]  # fmt: skip
+            histories.append(
+                Watched(
+                    report=report,
+                    daily=daily,
+                    proposals=found,
+                    standing=standing,
+                    quiet=tuple(one for one in standing if one.cause not in seen),
+                )
+            )
+    return Looked(histories=tuple(histories), new=tuple(new), today=date)
+
+
+def _answered(alerts: Sequence[Alert], tag: str, one: Proposal) -> bool:
+    """Whether a person has already closed an alert of this very cause.
+
+    A change or stretch that began at the same time, to two weeks, is the same one: closed once,
+    it is not opened again.
+    """
+    closed = [
+        a
+        for a in alerts
+        if a.tag.casefold() == tag.casefold()
+        and a.cause == one.kind
+        and a.state == AlertState.CLOSED
+    ]
+    return any(abs((a.since - one.since).days) <= 14 for a in closed)
+
+
+def open_new(site: Site, author: str, *, today: dt.date | None = None) -> Looked:
+    """Look, and keep the new alerts as one change; nothing is written where nothing is new."""
+    if not author.strip():
+        raise Refused("alerts are kept under a name: say who looks")
+    found = look(site, today=today)
+    if found.new:
+        from takeup.desk.record import facts
+
+        facts(site, found.new, author, f"{len(found.new)} temperature alerts opened")
+    return found
+
+
+def answer(
+    site: Site, tag: str, cause: str, author: str, note: str, *, close: bool = False
+) -> Alert:  # fmt: skip
+    """Acknowledge the open alert of ``tag`` and ``cause``, or close it; say what was found.
+
+    Raises :class:`UnknownName` where none is open, :class:`Refused` without a name or words.
+    """
+    if not author.strip():
+        raise Refused("an alert is answered by somebody: say who you are")
+    if not note.strip():
+        raise Refused("say what was found or done; an alert is not waved away")
+    known = [one for one in site.register().all(Alert) if one.state != AlertState.CLOSED]
+    mine = [
+        one for one in known if one.tag.casefold() == tag.casefold() and one.cause.value == cause
+    ]
+    if not mine:
+        raise UnknownName("open alert", f"{tag}, {cause}", [f"{a.tag}, {a.cause}" for a in known])
+    made = msgspec.structs.replace(
+        mine[-1],
+        state=AlertState.CLOSED if close else AlertState.ACKNOWLEDGED,
+        by=author,
+        note=note,
+    )
+    with site.change(author, f"alert {'closed' if close else 'acknowledged'}: {note}") as change:
+        change.put_many([made])
+    return made
