@@ -363,8 +363,40 @@ def test_a_fault_is_found_through_the_register_and_told_in_short(site):
     assert diagnosis.by_place(found)[0][0] == GUIDE
     assert short.readings == 5
     assert "somebody looks" in short.cautions[0]
-    (place, seen), *_ = diagnosis.looks(found, found.diagnosis.groups[0].explanations[0])
+    (place, seen), *_ = diagnosis.looks(found, found.diagnosis.groups[0].explanations)
     assert place == GUIDE and "gone or loose" in seen
+
+
+def test_no_one_of_several_is_made_the_culprit():
+    """What all explanations of a group have leads; else the place; else only their number."""
+    from takeup.line.diagnosis import Explanation, Group
+
+    every = faults_of(LINE)
+
+    def fault(place, what):
+        return next(one for one in every if (one.place, one.what) == (place, what))
+
+    lost, slip = fault(GUIDE, "lost"), fault("anchor at cooler", "slip")
+    stop, seized = fault(SPRING, "upper stop"), fault(SPRING, "seized")
+    found = diagnosis.Diagnosed(line=TAG, sides=sides(LINE))
+
+    def told(*sets, unnamed=0.0):
+        members = tuple(
+            Explanation(faults=faults, prior=0.1, posterior=0.9 / len(sets), predicted=(),
+                        solved=True)
+            for faults in sets
+        )  # fmt: skip
+        group = Group(explanations=members, posterior=0.9 + unnamed, split=(),
+                      unnamed=int(unnamed > 0), unnamed_posterior=unnamed)  # fmt: skip
+        return diagnosis.group_words(found, group)
+
+    assert told((lost,)) == f"{GUIDE} holds nothing"
+    assert told((lost,), (lost, slip)) == f"{GUIDE} holds nothing, alone or with more"
+    assert told((lost, stop), (lost, slip)) == f"{GUIDE} holds nothing, with more"
+    assert told((stop,), (seized,)).startswith(f"something wrong at {SPRING}: on its upper stop")
+    assert told((lost,), (slip,)).startswith("one of 2 explanations, likeliest guide")
+    assert told((lost,), (lost, slip), unnamed=0.5).startswith("one of 3 explanations")
+    assert told((lost,), ()).startswith("a sound line")
 
 
 def test_a_sound_line_leads_where_the_marks_agree():

@@ -132,7 +132,7 @@ def show(found: Diagnosed, system: System) -> None:
         words, how = next_words(found, result.next)
         if words:
             click.echo(f"\nRead next: {words}\n  {how}")
-        for place, seen in looks(found, lead) if lead is not None else ():
+        for place, seen in looks(found, result.groups[0].explanations) if result.groups else ():
             click.echo(f"Look at {place}: {seen}")
     if found.asked:
         click.echo("\nAsked:")
@@ -148,7 +148,7 @@ def show(found: Diagnosed, system: System) -> None:
 
 
 def _groups(found: Diagnosed) -> None:
-    from takeup.desk.diagnosis import by_place
+    from takeup.desk.diagnosis import by_place, group_words
     from takeup.documents.drawing.marks_against import percent
 
     def chance(share: float) -> str:
@@ -162,14 +162,14 @@ def _groups(found: Diagnosed) -> None:
             f"{result.chance:.0e}). The order below is of what is nearest, not of what is likely."
         )
     for number, group in enumerate(result.groups[:SHOWN], 1):
-        click.echo(f"\n{number}. {chance(group.posterior)}: {found.plain(group.explanations[0])}")
-        if len(group.explanations) + group.unnamed > 1:
-            click.echo("   cannot be told from:")
-        for one in group.explanations[1 : 1 + MEMBERS]:
-            click.echo(f"     {chance(one.posterior):>10}  {found.plain(one)}")
-        left = len(group.explanations) - 1 - MEMBERS + group.unnamed
-        if left > 0:
-            click.echo(f"     and {left} more")
+        click.echo(f"\n{number}. {chance(group.posterior)}: {group_words(found, group)}")
+        many = len(group.explanations) + group.unnamed
+        if many > 1:
+            click.echo("   explanations that cannot be told apart:")
+            for one in group.explanations[:MEMBERS]:
+                click.echo(f"     {chance(one.posterior):>10}  {found.plain(one)}")
+        if many > MEMBERS:
+            click.echo(f"     and {many - MEMBERS} more")
         if group.split:
             told = " or ".join(found.words(hint.reading) for hint in group.split)
             click.echo(f"   what would split them: {told}")

@@ -16,7 +16,15 @@ from takeup import __version__
 from takeup.desk import lines, record
 from takeup.desk.diagnosis_evidence import Gathered, LeftOut, campaigns, gather
 from takeup.desk.diagnosis_placed import Unfit, placed, value_of
-from takeup.desk.diagnosis_told import Summary, by_place, looks, next_words, shared, summary
+from takeup.desk.diagnosis_told import (
+    Summary,
+    by_place,
+    group_words,
+    looks,
+    next_words,
+    shared,
+    summary,
+)
 from takeup.desk.diagnosis_weighed import Diagnosed, Inputs, length, quantity, strain, weigh
 from takeup.desk.diagnosis_words import Sides, sides
 from takeup.desk.line_joints import joints
@@ -34,7 +42,7 @@ if TYPE_CHECKING:
     from takeup.line.model import Line
 
 __all__ = [
-    "Diagnosed", "Inputs", "Kept", "Summary", "add", "by_place", "current", "diagnose", "inputs",
+    "Diagnosed", "Inputs", "Kept", "Summary", "add", "by_place", "current", "diagnose", "group_words", "inputs",
     "inputs_of", "latest", "looks", "next_words", "quantity", "run", "shared", "strain", "summary",
     "weigh",
 ]  # fmt: skip

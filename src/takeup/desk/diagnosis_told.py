@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import msgspec
@@ -18,13 +19,15 @@ class Summary(msgspec.Struct, frozen=True, kw_only=True):
 
     line: str
     leading: str
-    """The leading group in trade words: its likeliest explanation first"""
+    """The leading group in trade words; no one of several is made the culprit"""
     members: tuple[str, ...]
     """The explanations of that group worth naming; they cannot be told apart"""
     probability: float
     """Of the group [-]"""
     places: tuple[str, ...]
     """Supports and joints that its likeliest explanation blames"""
+    by_place: tuple[tuple[str, float], ...]
+    """How likely something is wrong at each place, at least, likeliest first"""
     shared: tuple[str, ...]
     """Faults that every explanation of the group has, in words"""
     sound_leads: bool
@@ -47,10 +50,7 @@ def summary(found: Diagnosed) -> Summary | None:
     first = result.groups[0]
     hint = result.next or (first.split[0] if first.split else None)
     members = tuple(found.plain(one) for one in first.explanations)
-    more = len(members) - 1 + first.unnamed
-    leading = members[0]
-    if more:
-        leading += f", or one of {more} other{'s' if more > 1 else ''} that look the same"
+    leading = group_words(found, first)
     if not found.fits:
         leading = f"nothing fits the readings; nearest is: {leading}"
     return Summary(
@@ -59,6 +59,7 @@ def summary(found: Diagnosed) -> Summary | None:
         members=members,
         probability=first.posterior,
         places=places(first.explanations[0]),
+        by_place=by_place(found),
         shared=tuple(fault.name for fault in shared(first)),
         sound_leads=any(not one.faults for one in first.explanations),
         fits=found.fits,
@@ -75,16 +76,65 @@ def next_words(found: Diagnosed, hint: Hint | None) -> tuple[str, str]:
     return (found.words(hint.reading), how(hint.reading)) if hint is not None else ("", "")
 
 
-def looks(found: Diagnosed, explanation: Explanation) -> tuple[tuple[str, str], ...]:
-    """What to look at on site for each fault of an explanation, and what to look for."""
+def group_words(found: Diagnosed, group: Group) -> str:
+    """A group as one thing: what all its explanations have, not the likeliest of them."""
+    first, *rest = group.explanations
+    more = len(rest) + group.unnamed
+    others = f"{more} explanation{'s' if more > 1 else ''}"
+    if any(not one.faults for one in group.explanations):
+        sound = "a sound line at its recorded temperature"
+        return f"{sound}, or one of {others} that look the same" if more else sound
+    if not more:
+        return found.plain(first)
+    same = shared(group)
+    if same:
+        alone = any(one.faults == same for one in group.explanations)
+        words = found.plain(msgspec.structs.replace(first, faults=same))
+        return f"{words}, {'alone or ' if alone else ''}with more"
+    place = next(iter(set.intersection(*({f.place for f in one.faults} for one in
+                                         group.explanations))), "")  # fmt: skip
+    if place and _few_unnamed(group):
+        kind = found.sides.kinds.get(place, "") if found.sides is not None else ""
+        named = not kind or kind.split()[-1] in place
+        return f"something wrong at {place if named else f'{kind} {place}'}: {_what(group, place)}"
+    return f"one of {more + 1} explanations, likeliest {found.plain(first)}"
+
+
+def _what(group: Group, place: str) -> str:
+    """The faults at a place that a group leaves open."""
+    said = dict.fromkeys(
+        fault.words for one in group.explanations for fault in one.faults if fault.place == place
+    )
+    return ", or ".join(list(said)[:3]) + (", or else" if len(said) > 3 else "")
+
+
+def _few_unnamed(group: Group) -> bool:
+    """Whether what is too unlikely to name is next to nothing of its group."""
+    return group.unnamed_posterior <= 0.05 * group.posterior
+
+
+def looks(
+    found: Diagnosed, explanations: Sequence[Explanation], least: float = 0.1
+) -> tuple[tuple[str, str], ...]:
+    """Where to look on site and for what: places with ``least`` of the chance of explanations."""
+    total = sum(one.posterior for one in explanations) or 1.0
+    shares: dict[str, dict[str, float]] = {}
+    for one in explanations:
+        for fault in one.faults:
+            seen = look(fault, found.sides)
+            own = shares.setdefault(fault.place, {})
+            own[seen] = own.get(seen, 0.0) + one.posterior
+    order = sorted(shares, key=lambda place: -sum(shares[place].values()))
     return tuple(
-        (fault.place, seen) for fault in explanation.faults if (seen := look(fault, found.sides))
+        (place, max(shares[place], key=lambda seen: shares[place][seen]))
+        for place in order
+        if sum(shares[place].values()) >= least * total
     )
 
 
 def shared(group: Group) -> tuple[Fault, ...]:
     """Faults that every explanation of a group has: what stays when they cannot be told apart."""
-    if group.unnamed:
+    if not _few_unnamed(group):
         return ()
     first, *rest = group.explanations
     return tuple(fault for fault in first.faults if all(fault in one.faults for one in rest))

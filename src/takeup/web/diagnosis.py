@@ -10,9 +10,9 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from takeup.desk import diagnosis
-from takeup.desk.diagnosis import Diagnosed, Kept, quantity
+from takeup.desk.diagnosis import Diagnosed, Kept, by_place, quantity
 from takeup.desk.diagnosis_placed import NORMAL, POINTED
-from takeup.desk.diagnosis_words import opens_at, places, way_of
+from takeup.desk.diagnosis_words import opens_at, way_of
 from takeup.documents.drawing import (
     WEB,
     Likely,
@@ -37,6 +37,8 @@ PREDICTED = 3
 """Explanations drawn beside *everything sound*."""
 LEAST, SHOWN = 0.02, 8
 """Places told one by one: from this probability on, at most so many."""
+RINGED = 0.1
+"""Chance from which a place is ringed in the drawing of the line."""
 KINDS = {
     LineQuantity.LOAD: "force",
     LineQuantity.OPENING: "angle",
@@ -51,10 +53,8 @@ class Told(NamedTuple):
     percent: str
     words: str
     looks: tuple[tuple[str, str], ...]
-    shared: tuple[str, ...]
-    """Faults that every explanation of the group has"""
-    others: tuple[tuple[str, str], ...]
-    """Chance and words of what cannot be told from the first"""
+    members: tuple[tuple[str, str], ...]
+    """Chance and words of each explanation worth naming"""
     splits: tuple[tuple[str, str, str], ...]
     """Reading, how to take it, where to enter it"""
     unnamed: int
@@ -248,7 +248,6 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
                 number=one.number,
                 words=one.words,
                 share=group.posterior,
-                more=len(group.explanations) - 1 + group.unnamed,
                 sound=any(not e.faults for e in group.explanations),
             )
             for one, group in zip(told, result.groups, strict=False)
@@ -287,11 +286,11 @@ def _pictures(kept: Kept, found: Diagnosed) -> dict[str, Any]:
         "rows": rows,
         "series": series,
         "numbers": [number for number, _ in drawn],
-        "drawing": _isometric(kept, guilty, [group.posterior for group in result.groups]),
+        "drawing": _isometric(kept, found),
         "next": (next_words, how, _enter(found, result.next.reading) if result.next else ""),
-        "places": [
-            (place, percent(share)) for place, share in diagnosis.by_place(found) if share >= LEAST
-        ][:SHOWN],
+        "places": [(place, percent(share)) for place, share in by_place(found) if share >= LEAST][
+            :SHOWN
+        ],
         "hints": [
             (found.words(hint.reading), _enter(found, hint.reading)) for hint in result.hints[1:4]
         ],
@@ -304,10 +303,9 @@ def _told(found: Diagnosed, number: int, group: Group) -> Told:
     return Told(
         number=number,
         percent=percent(group.posterior),
-        words=found.plain(first),
-        looks=diagnosis.looks(found, first),
-        shared=tuple(fault.name for fault in diagnosis.shared(group)),
-        others=tuple((percent(one.posterior), found.plain(one)) for one in group.explanations[1:]),
+        words=diagnosis.group_words(found, group),
+        looks=diagnosis.looks(found, group.explanations),
+        members=tuple((percent(one.posterior), found.plain(one)) for one in group.explanations),
         splits=tuple(
             (*diagnosis.next_words(found, hint), _enter(found, hint.reading))
             for hint in group.split
@@ -318,18 +316,20 @@ def _told(found: Diagnosed, number: int, group: Group) -> Told:
     )
 
 
-def _isometric(kept: Kept, guilty: list[tuple[int, Any]], chances: list[float]) -> str:
-    """The line with the places that each numbered explanation blames."""
+def _isometric(kept: Kept, found: Diagnosed) -> str:
+    """The line with the places where something may be wrong."""
     line = kept.now.line
     if line is None or not kept.fresh:
         return ""
-    pointed: dict[str, str] = {}
-    for number, one in guilty:
-        for place in places(one):
-            words = f"{number}: {percent(chances[number - 1])}"
-            pointed[place] = f"{pointed[place]}, {words}" if place in pointed else words
+    pointed = {place: percent(share) for place, share in by_place(found) if share >= RINGED}
     try:
-        return isometric(line, pointed=pointed, system=kept.now.system, palette=WEB, width=720.0)
+        return isometric(
+            line,
+            pointed=pointed if found.fits else None,
+            system=kept.now.system,
+            palette=WEB,
+            width=720.0,
+        )
     except TakeupError:
         return ""
 

@@ -44,8 +44,6 @@ class Likely(msgspec.Struct, frozen=True, kw_only=True):
     words: str
     share: float
     """Posterior [-]"""
-    more: int = 0
-    """Explanations in the group beside the one told"""
     sound: bool = False
     """Whether *everything sound* is in the group"""
 
@@ -165,12 +163,14 @@ def likely_bars(
     A group that holds *everything sound* is hatched, the rest filled; what is not listed is an
     open bar.  Where nothing ``fits`` the readings all bars are open and it is said so.
     """
-    told = [(row, _told(row)) for row in rows]
+    told = [(row, wrap(row.words, BARS - WORDS - 20.0, 14.5)) for row in rows]
     heights = [max(34.0, 15.0 * len(lines) + 14.0) for _, lines in told]
     height = TOP + sum(heights) + 34.0 + 26.0
     lead = f"; first: {rows[0].words}, {percent(rows[0].share)}" if rows else ""
     svg = Svg(WIDTH, height, "What it may be", f"{len(rows)} groups of explanations{lead}", palette)
-    svg.text(WORDS, 16, "explanation, likeliest of its group", size=12, fill=palette.soft)
+    svg.text(
+        WORDS, 16, "explanations that cannot be told apart, together", size=12, fill=palette.soft
+    )
     head = "stated probability of the group" if fits else "nothing fits: share of the nearest"
     svg.text(BARS, 16, head, size=11, fill=palette.soft if fits else palette.warn)
     for share in (0.0, 0.5, 1.0):
@@ -183,9 +183,7 @@ def likely_bars(
         svg.circle(BADGE, y + 12, 11, fill=palette.paper, width=1.4)
         svg.text(BADGE, y + 16.5, str(row.number), size=13, anchor="middle", weight="600")
         for at, words in enumerate(lines):
-            extra = at == len(lines) - 1 and bool(row.more)
-            svg.text(WORDS, y + 16 + 15 * at, words, size=12 if extra else 14,
-                     fill=palette.soft if extra else None)  # fmt: skip
+            svg.text(WORDS, y + 16 + 15 * at, words, size=14)
         long = max(2.0, FULL * row.share)
         fill = svg.hatch("sound", gap=4, stroke=palette.ink) if row.sound else palette.accent
         svg.rect(BARS, y + 3, long, 18, fill=fill if fits else "none", dash="" if fits else "3 2",
@@ -198,14 +196,6 @@ def likely_bars(
     svg.rect(BARS, y + 3, long, 18, stroke=palette.soft, dash="3 2", fill="none")
     svg.text(BARS + long + 8, y + 17, percent(others), size=13)
     return svg.render()
-
-
-def _told(row: Likely) -> list[str]:
-    lines = wrap(row.words, BARS - WORDS - 20.0, 14.5)
-    if row.more:
-        others = "explanation" if row.more == 1 else "explanations"
-        lines.append(f"and {row.more} {others} that the readings cannot tell from it")
-    return lines
 
 
 def percent(share: float) -> str:
