@@ -205,10 +205,19 @@ def put(laws: Laws, made: Form, at: int, which: Any, law: Figures) -> None:
         laws.linked_load[which, made.linked_of[at]] = law.linked_load
 
 
-def answer(made: Form, laws: Laws, u: Array, memory: Array, lag: Array | None = None) -> Answer:
+def answer(
+    made: Form,
+    laws: Laws,
+    u: Array,
+    memory: Array,
+    lag: Array | None = None,
+    *,
+    slopes: bool = True,
+) -> Answer:
     """Forces, slopes and new memory at ``u`` (b, m + 1).
 
-    ``lag`` (b, q) are normal forces that friction is held to; ``None``: its own.
+    ``lag`` (b, q) are normal forces that friction is held to; ``None``: its own.  Blocks are
+    left at nothing where no ``slopes`` are asked for.
     """
     rows = laws.rows
     reach = u - rows[:, AT]
@@ -226,7 +235,7 @@ def answer(made: Form, laws: Laws, u: Array, memory: Array, lag: Array | None = 
         if laws.linked[:, number].any():
             force[:, at] += laws.linked_load[:, number]
             force[:, at] -= np.einsum("bij,bj->bi", laws.linked[:, number], u[:, at])
-    blocks = _couple(made, laws, u, force, slope, kept, lag)
+    blocks = _couple(made, laws, u, force, slope, kept, lag, slopes)
     force[:, -1] = 0.0
     kept[:, -1] = 0.0
     return Answer(force=force, slope=slope * made.single, blocks=blocks, memory=kept)
@@ -245,12 +254,18 @@ def _hold_back(made: Form, rows: Array, u: Array, force: Array, slope: Array, ke
 
 
 def _couple(
-    made: Form, laws: Laws, u: Array, force: Array, slope: Array, kept: Array, lag: Array | None
+    made: Form,
+    laws: Laws,
+    u: Array,
+    force: Array,
+    slope: Array,
+    kept: Array,
+    lag: Array | None,
+    slopes: bool,
 ) -> Array:
     """Friction and swing at the coupled places: into force and memory; their slopes."""
     rows = made.coupled
     f, d, x, past = force[:, rows], slope[:, rows], u[:, rows], kept[:, rows]
-    blocks = d[..., None] * np.eye(3)
     rubs = laws.rub > 0.0
     normal = np.sum(np.abs(f) * made.normal, axis=2)
     limit = laws.rub * (normal if lag is None else lag)
@@ -265,22 +280,26 @@ def _couple(
     if lag is None:
         moved = np.where((normal == 0.0)[..., None], x, moved)
     kept[:, rows] = np.where(rubs[..., None] & (made.along > 0.0), moved, past)
-    across = np.eye(3) - slides[..., None, None] * (unit[..., :, None] * unit[..., None, :])
-    held = -STICK * share[..., None, None] * across
-    held = held * (made.along[:, :, None] * made.along[:, None, :])
-    blocks = np.where(active[..., :, None], held, blocks)
-    if lag is None:
-        leans = laws.rub[..., None] * np.sign(f) * d * made.normal
-        pressed = unit[..., :, None] * leans[..., None, :]
-        blocks = blocks + np.where((slides[..., None] & active)[..., :, None], pressed, 0.0)
     hangs = (laws.swing > 0.0)[..., None] & (made.swung > 0.0)
-    if hangs.any():
-        w = laws.swing[..., None]
-        f0, d0 = f[..., :1], d[..., :1]
-        f = np.where(hangs, -f0 * x * w, f)
-        swung = np.zeros_like(blocks)
-        swung[..., 0] = -d0 * x * w
-        swung += (-f0 * w)[..., None] * np.eye(3)
-        blocks = np.where(hangs[..., :, None], swung, blocks)
+    swings = bool(hangs.any())
+    blocks = np.zeros(0)
+    if slopes:
+        blocks = d[..., None] * np.eye(3)
+        across = np.eye(3) - slides[..., None, None] * (unit[..., :, None] * unit[..., None, :])
+        held = -STICK * share[..., None, None] * across
+        held = held * (made.along[:, :, None] * made.along[:, None, :])
+        blocks = np.where(active[..., :, None], held, blocks)
+        if lag is None:
+            leans = laws.rub[..., None] * np.sign(f) * d * made.normal
+            pressed = unit[..., :, None] * leans[..., None, :]
+            blocks = blocks + np.where((slides[..., None] & active)[..., :, None], pressed, 0.0)
+        if swings:
+            w = laws.swing[..., None]
+            swung = np.zeros_like(blocks)
+            swung[..., 0] = -d[..., :1] * x * w
+            swung += (-f[..., :1] * w)[..., None] * np.eye(3)
+            blocks = np.where(hangs[..., :, None], swung, blocks)
+    if swings:
+        f = np.where(hangs, -f[..., :1] * x * laws.swing[..., None], f)
     force[:, rows] = f
     return np.asarray(blocks)

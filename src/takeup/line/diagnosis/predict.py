@@ -471,6 +471,39 @@ def _follow(
     )
 
 
+def coupling(made: Model, faults: Sequence[Fault], push: Array, memory: Array) -> Array:
+    """What the movement made by one fault does to the readings through another (a, b, k).
+
+    Hot, as recorded and at nominal friction, to first order of the second fault: it tells which
+    pairs are more than their sum.  ``push`` and ``memory`` (h, t, m + 1) are those of the single
+    faults.
+    """
+    step, shown = made.steps[-1], made.shown[1][0]
+    give = step.ground.give[0]
+    moved = push[:, -1] @ give.T
+    laws = _faulty(made, [(one,) for one in faults], np.array([0]), True)
+    u = step.ground.movement[:1] + moved
+    said = arrays.answer(made.form, laws, u, memory[:, -2])
+    found = np.zeros((len(faults), len(faults), len(shown)))
+    base = tangent(made.form, step.ground)[0]
+    for at, fault in enumerate(faults):
+        if fault.place == TEMPERATURE:
+            continue
+        place = made.form.place_of[fault.place]
+        rows = np.array(made.form.places[place].rows)
+        slope = np.diag(said.slope[at, rows])
+        if place in made.form.coupled_of:
+            slope = slope + said.blocks[at, made.form.coupled_of[place]][: len(rows), : len(rows)]
+        if place in made.form.linked_of:
+            slope = slope - laws.linked[at, made.form.linked_of[place]][: len(rows), : len(rows)]
+        away = slope - base[np.ix_(rows, rows)]
+        gives = np.eye(len(rows)) - away @ give[np.ix_(rows, rows)]
+        pushed = np.linalg.lstsq(gives, away, rcond=None)[0]
+        found[:, at] = moved[:, rows] @ pushed.T @ shown[:, rows].T
+        found[at, at] = 0.0
+    return found
+
+
 def not_in_sum(made: Model, sets: Sequence[Sequence[Fault]], start: Array, memory: Array) -> Array:
     """What one step of Newton adds to a guess, as recorded and at nominal friction (h, k).
 

@@ -90,11 +90,11 @@ class _Task(msgspec.Struct, kw_only=True):
             found[own] = push[own] @ self.ground.give[at].T
         return found
 
-    def off(self, push: Array) -> _Off:
+    def off(self, push: Array, slopes: bool = True) -> _Off:
         base, made = self.ground, self.made
         moved = self.give(push)
         u = base.movement[self.point] + moved
-        said = answer(made, self.laws, u, self.memory, self.lag)
+        said = answer(made, self.laws, u, self.memory, self.lag, slopes=slopes)
         tangent = base.slope[self.point] * moved
         tangent[:, made.coupled] += np.einsum(
             "bqij,bqj->bqi", base.blocks[self.point], moved[:, made.coupled]
@@ -224,11 +224,12 @@ def _search(task: _Task, push: Array, off: _Off, step: Array, along: Array) -> t
     todo = np.flatnonzero((np.abs(here) > 0.3 * np.abs(first)) & (here * first < 0.0))
     if not len(todo):
         return push + step, trial
+    back = todo
     low, high, wide = np.zeros(len(todo)), np.ones(len(todo)), len(SHARES)
     for turn in range(PASSES):
         tried = low[:, None] + (high - low)[:, None] * (EVENLY if turn else SHARES)
         at = np.repeat(todo, wide)
-        new = task.take(at).off(push[at] + tried.ravel()[:, None] * step[at])
+        new = task.take(at).off(push[at] + tried.ravel()[:, None] * step[at], slopes=False)
         slope = np.sum(along[at] * new.left, axis=1).reshape(len(todo), wide)
         # The first that lies past the zero, unless another is flat enough: past a kink the next
         # round sees the law on its other side.
@@ -236,18 +237,18 @@ def _search(task: _Task, push: Array, off: _Off, step: Array, along: Array) -> t
         own, after = np.arange(len(todo)), np.argmax(crossed, axis=1)
         least = np.argmin(np.abs(slope), axis=1)
         flat = np.abs(slope[own, least]) <= 0.3 * np.abs(first[todo])
-        best = np.where(flat, least, after)
-        share[todo] = tried[own, best]
-        to, said = own * wide + best, trial.answer
-        trial.left[todo], trial.movement[todo] = new.left[to], new.movement[to]
-        said.force[todo], said.slope[todo] = new.answer.force[to], new.answer.slope[to]
-        said.blocks[todo], said.memory[todo] = new.answer.blocks[to], new.answer.memory[to]
+        share[todo] = tried[own, np.where(flat, least, after)]
         rest = np.flatnonzero(~flat)
         if not len(rest):
             break
         high = tried[rest, after[rest]]
         low = np.where(after[rest] > 0, tried[rest, np.maximum(after[rest] - 1, 0)], low[rest])
         todo = todo[rest]
+    new = task.take(back).off(push[back] + share[back, None] * step[back])
+    said = trial.answer
+    trial.left[back], trial.movement[back] = new.left, new.movement
+    said.force[back], said.slope[back] = new.answer.force, new.answer.slope
+    said.blocks[back], said.memory[back] = new.answer.blocks, new.answer.memory
     return push + share[:, None] * step, trial
 
 

@@ -16,7 +16,7 @@ from scipy.special import logsumexp
 
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, faults_of
 from takeup.line.diagnosis.nuisance import Nodes, between, other, recorded
-from takeup.line.diagnosis.predict import Model, follow, not_in_sum
+from takeup.line.diagnosis.predict import Model, coupling, follow, not_in_sum
 from takeup.line.diagnosis.readings import ERRORS, Kind
 from takeup.units import Array
 
@@ -26,6 +26,8 @@ ASKED = 6000
 """Pairs that the line is asked about, at most."""
 AGREES = 0.15
 """Change of the readings, in standard deviations, under which a sum of two faults stands."""
+STABLE = 0.002
+"""Share of the posterior that moved by the last pairs solved, under which no more are."""
 TRIES = 8
 """Times that leading pairs are solved and all are ranked again."""
 
@@ -190,7 +192,10 @@ class Weighed:
                 self.fit[part] = np.einsum("hn,hnk->hk", weight, seen.fit)
 
     def _solve(self) -> None:
-        """Ask the line about sums; solve the leading pairs it does not agree with."""
+        """Ask the line about sums; solve the leading pairs it does not agree with.
+
+        It ends where little rests on sums, or where forty more solved pairs moved next to nothing.
+        """
         self._ask_sums()
         left = self.options.solved
         for _ in range(TRIES):
@@ -201,17 +206,29 @@ class Weighed:
             order = order[chance[order] > 1e-5]
             if not len(order):
                 break
+            before = self.posterior
             self._solve_in_full(order)
             left -= len(order)
+            if 0.5 * np.abs(self.posterior - before).sum() < STABLE:
+                break
 
     def _ask_sums(self) -> None:
         """Where the sum of two solutions solves the line with both faults, it stands.
 
         Elsewhere one step of Newton says what both together add.
         """
-        chance = np.where(self.exact, 0.0, self.posterior)
-        which = np.argsort(-chance)[:ASKED]
-        which = which[chance[which] > 1e-6]
+        pairs = np.flatnonzero(~self.exact)
+        if not len(pairs):
+            return
+        first, second = np.array([self.keys[at] for at in pairs]).T
+        through = coupling(self.made, self.faults, self.push[:, :, 0], self.memory)
+        through = through[:, :, self.taken] / self.own[self.taken]
+        coupled = np.sqrt(np.sum((through + through.swapaxes(0, 1)) ** 2, axis=2)) > AGREES
+        # A pair that is more than its sum may fit as well as anything does.
+        best = np.max(self.log - self.prior)
+        hope = np.where(coupled[first, second], self.prior[pairs] + best, self.log[pairs])
+        hope -= logsumexp(self.log)
+        which = pairs[np.argsort(-hope)[: min(ASKED, int((hope > np.log(1e-6)).sum()))]]
         if not len(which):
             return
         a, b = np.array([self.keys[at] for at in which]).T
