@@ -11,7 +11,7 @@ import numpy as np
 
 from takeup import materials
 from takeup.errors import Contradiction, UnknownName
-from takeup.line import codes, elements, factors
+from takeup.line import codes, elements, planes
 from takeup.line.elements import Elements
 from takeup.line.model import (
     BellowsSpring,
@@ -149,8 +149,8 @@ class _Gather:
         }
         self.inside: dict[str, tuple[int, ...]] = {}
         self.before: str = line.pipes[0].name if line.pipes else ""
-        self.of_bend = factors.flexibility(line)
-        self.branches = factors.branches(line)
+        self.of_bend = planes.flexibility(line)
+        self.branches = planes.branches(line)
 
     def add_node(self, name: str, point: Array) -> int:
         self.names.append(name)

@@ -8,6 +8,8 @@ import msgspec
 
 from takeup.bellows.model import BellowsCase
 from takeup.checks import Check
+from takeup.line.anchors import AnchorReaction
+from takeup.line.books import Books
 from takeup.line.holding import Finding, PinForce, RodForce, findings, pin_forces, rod_forces
 from takeup.line.holding import checks as holding_checks
 from takeup.line.model import (
@@ -28,7 +30,6 @@ from takeup.line.model import (
 )
 from takeup.line.results import (
     MOVED,
-    AnchorReaction,
     judge,
     own_movement,
     place_of,
@@ -38,7 +39,6 @@ from takeup.line.results import (
 from takeup.line.results import between as difference
 from takeup.line.rows import pins_of, rubs
 from takeup.line.solve import Certificate, JointMovement, Prepared, Reaction, StateResult
-from takeup.line.stresses import Books
 from takeup.line.supports import without_limit
 from takeup.line.telling import Tell, si_words
 from takeup.line.turning import furthest

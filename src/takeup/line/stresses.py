@@ -12,7 +12,7 @@ import numpy as np
 from takeup import materials
 from takeup.checks import Check, Quantity, compare
 from takeup.errors import TakeupError
-from takeup.line import codes, factors, stress
+from takeup.line import codes, factors, planes, stress
 from takeup.line.factors import Place
 from takeup.line.frame import Frame
 from takeup.line.model import Book, Line, Piece, Pipe, RangeRule, State
@@ -104,7 +104,7 @@ class Placed(msgspec.Struct, frozen=True, kw_only=True):
 def place(line: Line, made: Frame, book: Book | None = None) -> Placed:
     """Every judged end of ``line`` with its factors by ``book``, or by the book of the line."""
     chosen = line.factors if book is None else book
-    tangent, normal = factors.directions(line, made)
+    tangent, normal = planes.directions(line, made)
     found = factors.places(line, made, chosen, tangent)
     element = np.array([one.element for one in found], dtype=np.intp)
     end = np.array([one.end for one in found], dtype=np.intp)
@@ -192,7 +192,8 @@ def weaker(*sources: Source) -> Source:
     return max(sources, key=lambda one: order.index(one.standing))
 
 
-def _name(piece: Piece) -> str:
+def piece_name(piece: Piece) -> str:
+    """A piece as checks call it."""
     return f"{type(piece).__name__.lower()} {piece.start} to {piece.end}"
 
 
@@ -252,7 +253,7 @@ def worst_of(
         extra = says[at] if says else ""
         yield compare(
             id=f"{shown.id}@{piece.start}/{piece.end}",
-            name=f"{shown.name}, {_name(piece)}",
+            name=f"{shown.name}, {piece_name(piece)}",
             symbol=shown.symbol,
             demand=None if open_ else float(demand[at]),
             capacity=float(capacity[at]),
@@ -269,7 +270,7 @@ def worst_of(
                     kind="volume",
                 ),
                 *(
-                    Quantity(name=name, symbol=symbol, value=_or_none(values[at]), kind=kind)
+                    Quantity(name=name, symbol=symbol, value=or_none(values[at]), kind=kind)
                     for name, symbol, values, kind in more
                 ),
             ),
@@ -282,7 +283,8 @@ def _from(source: Source) -> str:
     return " ".join(part for part in (source.document, source.edition) if part) + f", {source.at}"
 
 
-def _or_none(value: float) -> float | None:
+def or_none(value: float) -> float | None:
+    """``None`` for what is not a finite number."""
     return float(value) if np.isfinite(value) else None
 
 
@@ -298,7 +300,7 @@ def _indices(index: factors.Index, symbol: str) -> tuple[Quantity, ...]:
         values = index.sustained
         names = (("In-plane index", "Ii"), ("Out-of-plane index", "Io"), ("Torsion index", "It"))
     return tuple(
-        Quantity(name=name, symbol=sign, value=_or_none(value), kind="ratio")
+        Quantity(name=name, symbol=sign, value=or_none(value), kind="ratio")
         for (name, sign), value in zip(names, values, strict=True)
     )
 
@@ -447,74 +449,3 @@ def variation(state: State) -> tuple[float | None, str]:
             "acceleration for wind or earthquake"
         )
     return codes.occasional_factor(state.hours_each, state.hours_year), ""
-
-
-class Books(msgspec.Struct, frozen=True, kw_only=True):
-    """One piece by both books: largest displacement range and sustained stress [Pa]."""
-
-    piece: str
-    start: str
-    end: str
-    range_d: float | None
-    """By Appendix D; ``None``: a factor is not known"""
-    range_j: float | None
-    """By B31J"""
-    sustained_d: float | None
-    sustained_j: float | None
-    governs: str
-    """Which gives the larger range; same, or open where one is not known"""
-    share: float | None
-    """B31J range over that of Appendix D [-]"""
-    says: str
-
-
-def books(
-    line: Line, made: Frame, pair: tuple[Placed, Placed], ranged: Array, steady: Array,
-    pressure: float,
-) -> tuple[Books, ...]:  # fmt: skip
-    """Every piece by Appendix D and by B31J, on the same solved line."""
-    worst: list[dict[int, tuple[float, float]]] = []
-    refused: dict[int, str] = {}
-    for placed in pair:
-        se = placed.range_stress(placed.acting(ranged))
-        sl = placed.sustained_stress(placed.acting(steady), pressure)
-        most: dict[int, tuple[float, float]] = {}
-        for n, one in enumerate(placed.places):
-            number = made.spots[one.element].piece
-            a, b = most.get(number, (0.0, 0.0))
-            most[number] = (float(np.maximum(a, se[n])), float(np.maximum(b, sl[n])))
-            if one.index.refused:
-                refused[number] = one.index.refused
-        worst.append(most)
-    found = []
-    for number in worst[0]:
-        piece = line.pieces[number]
-        (rd, sd), (rj, sj) = worst[0][number], worst[1][number]
-        share = rj / rd if np.isfinite(rd) and np.isfinite(rj) and rd > 0.0 else None
-        governs, says = _governs(share, rd, rj)
-        found.append(
-            Books(
-                piece=_name(piece), start=piece.start, end=piece.end,
-                range_d=_or_none(rd), range_j=_or_none(rj),
-                sustained_d=_or_none(sd), sustained_j=_or_none(sj),
-                governs=governs, share=share, says=refused.get(number, says) if governs == "open"
-                else says,
-            )
-        )  # fmt: skip
-    return tuple(found)
-
-
-SAME = 1e-6
-
-
-def _governs(share: float | None, by_d: float, by_j: float) -> tuple[str, str]:
-    if share is None:
-        if np.isfinite(by_d) and np.isfinite(by_j):
-            return "same", "neither finds a range"
-        return "open", "one book's factors are not known here"
-    if abs(share - 1.0) <= SAME:
-        return "same", "both books give the same range"
-    more = Book.B31J if share > 1.0 else Book.APPENDIX_D
-    least = Book.APPENDIX_D if more is Book.B31J else Book.B31J
-    excess = share if share > 1.0 else 1.0 / share
-    return more.value, f"{more.value} governs, {100 * (excess - 1.0):.0f} % above {least.value}"

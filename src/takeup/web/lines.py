@@ -15,9 +15,9 @@ from takeup.checks import Check, Outcome
 from takeup.desk import line_list, lines
 from takeup.desk.line_used import Used, used
 from takeup.errors import UnknownName
+from takeup.line.books import Books
 from takeup.line.model import Book, RangeRule
 from takeup.line.report import StateReport
-from takeup.line.stresses import Books
 from takeup.register.entities import Joint, Line
 from takeup.web.common import Form, back, page, site_of, uploaded
 from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
