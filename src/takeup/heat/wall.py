@@ -28,8 +28,13 @@ CHUNK = 4096
 STEPS = 60
 SURE = 12
 """Newton steps taken in full; most walls need 6 to 8 in all."""
+SMALL = 100.0
+"""Heat flow [W/m] below which the balance is measured against this: thin metal turns the last
+digit of a temperature into some 1e-8 W/m."""
+GOOD = 1e-9
+"""What a result may leave unbalanced, share of the heat flow."""
 CLOSED = 1e-10
-"""Share of the heat flow that Newton steps may leave unbalanced."""
+"""What full Newton steps aim at, share of the heat flow."""
 _TWO_PI = 2.0 * np.pi
 
 
@@ -106,7 +111,8 @@ class Solution(msgspec.Struct, frozen=True, kw_only=True):
     heat: Array
     """Heat to the weather per length [W/m], (samples,)."""
     residual: Array
-    """Largest difference between any two elements over the heat flow [-], (samples,)."""
+    """Largest difference between any two elements over the heat flow, or over 100 W/m where less
+    flows [-], (samples,)."""
     convection: Array
     """Film outside [W/m2.K], (samples,)."""
     radiation: Array
@@ -121,7 +127,7 @@ class Solution(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def sound(self) -> Flags:
         """Samples that balance and stay within every convection relation."""
-        good = self.residual <= 1e-9
+        good = self.residual <= GOOD
         for reason, mask in self.beyond.items():
             if reason.startswith("Rayleigh"):
                 good &= ~mask
@@ -333,7 +339,7 @@ class _Chunk:
         step = 0
         for step in range(1, STEPS + 1):
             heats, slopes_hot, slopes_cold, film, ra = self._elements(temperature)
-            scale = np.maximum(np.abs(heats).max(axis=0), 1e-6)
+            scale = np.maximum(np.abs(heats).max(axis=0), SMALL)
             off = (heats.max(axis=0) - heats.min(axis=0)) / scale
             now = (temperature, heats[-1], off, film, ra)
             if best is None or step <= SURE:
@@ -341,7 +347,7 @@ class _Chunk:
             else:  # nearly there, or held up by a kink: keep what was best of each sample
                 better = off <= best[2]
                 best = tuple(np.where(better, a, b) for a, b in zip(now, best, strict=True))
-            if best[2].max() <= CLOSED:
+            if best[2].max() <= (CLOSED if step <= SURE else GOOD):
                 break
             change = _thomas(slopes_hot, slopes_cold, heats)
             if step > SURE:

@@ -23,7 +23,7 @@ from takeup.heat.model import (
     WallKind,
     WallReport,
 )
-from takeup.heat.wall import Flags, Gap, Solid, Solution, Stack, solve
+from takeup.heat.wall import GOOD, Flags, Gap, Solid, Solution, Stack, solve
 from takeup.heat.wall_draws import WORDS, draw_of, normals, spreads_of
 from takeup.heat.wall_stack import DANGEROUS, LOST, film_of, refuse, stack_of, state_of
 from takeup.limits import Limit
@@ -114,8 +114,8 @@ def _within(one: Solution) -> None:
                 f"{reason} ({field})", float(one.rayleigh[row, 0]), None, most, "", whose,
                 "The wall cannot be worked out with it.",
             )  # fmt: skip
-    if float(one.residual[0]) > 1e-9:
-        raise OutOfRange("Heat left unbalanced", float(one.residual[0]), None, 1e-9, "",
+    if float(one.residual[0]) > GOOD:
+        raise OutOfRange("Heat left unbalanced", float(one.residual[0]), None, GOOD, "",
                          "the solver of the wall", "Check the inputs of the layers.")  # fmt: skip
 
 
