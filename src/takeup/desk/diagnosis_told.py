@@ -97,7 +97,8 @@ def group_words(found: Diagnosed, group: Group) -> str:
         kind = found.sides.kinds.get(place, "") if found.sides is not None else ""
         named = not kind or kind.split()[-1] in place
         return f"something wrong at {place if named else f'{kind} {place}'}: {_what(group, place)}"
-    return f"one of {more + 1} explanations, likeliest {found.plain(first)}"
+    likeliest = f"likeliest, {first.posterior:.0%}: {found.plain(first)}".replace("%", "\u00a0%")
+    return f"one of {more + 1} explanations that look the same ({likeliest})"
 
 
 def _what(group: Group, place: str) -> str:
