@@ -531,6 +531,21 @@ def test_a_direction_goes_by_the_nearest_way_or_by_its_bearing(direction, told):
     assert way_words(direction) == told
 
 
+def test_a_file_says_what_it_left_open():
+    """Dates that are not given are a caution, an uncertainty is the usual one with its source."""
+    bare = read_file("r.toml", b"[[joint]]\ntag='EJ-101'\naxial='5 mm'")
+    given = diagnosis.inputs_of(LINE, bare, "r.toml").gathered
+    assert "does not date" in given.cautions[0]
+    assert given.used[0].uncertainty.replace("\u00a0", " ") == (
+        "not given: 1.4 mm (95 %), usual for a tape (common practice)"
+    )
+    example = read_file("e.toml", (EXAMPLES / "line-readings.toml").read_bytes())
+    full = diagnosis.inputs_of(LINE, example, "e.toml").gathered
+    assert full.cautions == ()
+    assert full.used[0].uncertainty.endswith("as given")
+    assert "engineering assumption" in full.used[-1].uncertainty
+
+
 def test_a_file_of_another_line_is_refused():
     """Its line is checked where it says one."""
     given = read_file("r.toml", b"line='L-2'\n[[joint]]\ntag='EJ-101'\naxial=0")

@@ -102,7 +102,7 @@ def _with(
     if extra is not None:
         from takeup.desk.diagnosis_file import used
 
-        more = used(extra, line, found, file)
+        more = used(extra, line, found, file, system)
         keys = {one.reading.key for one in more}
         replaced = [one for one in gathered.used if one.reading.key in keys]
         left = [
@@ -112,6 +112,12 @@ def _with(
         ]  # fmt: skip
         rest = [one for one in gathered.used if one.reading.key not in keys]
         gathered = campaigns([*more, *rest], left)
+        if extra.hot is None or extra.cold is None:
+            undated = (
+                f"{file} does not date its hot and cold readings: whether they are of one campaign "
+                "with the others is not known"
+            )
+            gathered = msgspec.structs.replace(gathered, cautions=(*gathered.cautions, undated))
     body = msgspec.json.encode((line, gathered, __version__))
     return Inputs(
         line=line,

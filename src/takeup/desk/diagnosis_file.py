@@ -18,6 +18,7 @@ from takeup.evidence.facts import LineQuantity, Way
 from takeup.fields import number, words
 from takeup.given import Fault, raw_of, sound, take
 from takeup.line.diagnosis import Kind, Reading
+from takeup.units import System, shown
 
 if TYPE_CHECKING:
     from takeup.desk.diagnosis_words import Sides
@@ -99,7 +100,9 @@ def read(name: str, data: bytes) -> ReadingsFile:
     return sound(name, take(raw_of(name, data), ReadingsFile))
 
 
-def used(given: ReadingsFile, line: Line, found: Sides, name: str) -> tuple[Used, ...]:
+def used(
+    given: ReadingsFile, line: Line, found: Sides, name: str, system: System = System.METRIC
+) -> tuple[Used, ...]:
     """Readings of ``line`` out of a file.
 
     Raises :class:`takeup.errors.BadFile` with the key path of each place, side or state that the
@@ -107,7 +110,7 @@ def used(given: ReadingsFile, line: Line, found: Sides, name: str) -> tuple[Used
     """
     if given.line and given.line.casefold() != line.tag.casefold():
         raise Contradiction(f"{name}: $.line is {given.line!r}, but the line is {line.tag!r}")
-    work = _Taking(given, line, found, name)
+    work = _Taking(given, line, found, name, system)
     for table, reader in work.readers():
         for at, one in enumerate(getattr(given, table)):
             work.at = (table, at)
@@ -122,10 +125,12 @@ def used(given: ReadingsFile, line: Line, found: Sides, name: str) -> tuple[Used
 
 
 class _Taking:
-    def __init__(self, given: ReadingsFile, line: Line, found: Sides, name: str) -> None:
+    def __init__(
+        self, given: ReadingsFile, line: Line, found: Sides, name: str, system: System
+    ) -> None:
         from takeup.line.model import Guide, Joint
 
-        self.given, self.found, self.name = given, found, name
+        self.given, self.found, self.name, self.system = given, found, name, system
         self.at: tuple[str | int, ...] = ()
         self.used: list[Used] = []
         self.faults: list[Fault] = []
@@ -161,7 +166,16 @@ class _Taking:
         own = default if error is None else error
         reading = Reading(kind=kind, place=place, part=part, value=value, hot=hot is not False,
                           error=own / placing.NORMAL)  # fmt: skip
-        basis = "95 %, as given" if error is not None else "not given: usual one (assumption)"
+        quantity = (
+            "force" if kind == Kind.LOAD else "angle" if part[:7] == "angular" else "movement"
+        )
+        told = f"{shown(own, quantity, self.system)} (95 %)"
+        usual = (
+            "usual for a tape (common practice)"
+            if kind == Kind.JOINT and quantity == "movement"
+            else "engineering assumption"
+        )
+        basis = f"{told}, as given" if error is not None else f"not given: {told}, {usual}"
         made = Used(
             reading=reading,
             words=reading_words(reading, self.found),
