@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -30,6 +30,8 @@ CHARACTER = 0.56
 """Width taken up by a character over the size of the letters, on the safe side [-]."""
 APART = 3.0
 """Left free beside words [px]."""
+CELL = 24.0
+"""Of the grid in which taken places are looked up [px]."""
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 
@@ -90,25 +92,34 @@ def carried(piece: Piece, points: Array, first: Array, last: Array) -> Array:
     return moved
 
 
+def _cells(box: Box) -> Iterator[tuple[int, int]]:
+    """Cells of a coarse grid that a box lies in."""
+    for x in range(int(box[0] // CELL), int(box[2] // CELL) + 1):
+        for y in range(int(box[1] // CELL), int(box[3] // CELL) + 1):
+            yield x, y
+
+
 class Room:
     """Which places of a drawing are taken."""
 
     def __init__(self, width: float, top: float, bottom: float) -> None:
         self.area: Box = (4.0, top, width - 4.0, bottom)
-        self.boxes: list[Box] = []
-        self.dots: list[Point] = []
+        self._boxes: dict[tuple[int, int], list[Box]] = {}
+        self._dots: dict[tuple[int, int], list[Point]] = {}
 
     def trace(self, points: Sequence[Point], step: float = 5.0) -> None:
         """Take the places under a line."""
         for (x1, y1), (x2, y2) in itertools.pairwise(points):
             count = max(1, int(math.hypot(x2 - x1, y2 - y1) / step))
-            self.dots += [
-                (x1 + (x2 - x1) * k / count, y1 + (y2 - y1) * k / count) for k in range(count + 1)
-            ]
+            for k in range(count + 1):
+                dot = (x1 + (x2 - x1) * k / count, y1 + (y2 - y1) * k / count)
+                key = int(dot[0] // CELL), int(dot[1] // CELL)
+                self._dots.setdefault(key, []).append(dot)
 
     def take(self, box: Box) -> None:
         """Take a box: left, top, right, bottom."""
-        self.boxes.append(box)
+        for key in _cells(box):
+            self._boxes.setdefault(key, []).append(box)
 
     def clash(self, box: Box) -> bool:
         """Whether anything is in the box already, or it leaves the drawing."""
@@ -116,11 +127,14 @@ class Room:
         low = self.area
         if left < low[0] or top < low[1] or right > low[2] or bottom > low[3]:
             return True
-        if any(
-            left < r0 and right > l0 and top < b0 and bottom > t0 for l0, t0, r0, b0 in self.boxes
-        ):
-            return True
-        return any(left < x < right and top < y < bottom for x, y in self.dots)
+        for key in _cells((left, top, right, bottom)):
+            for l0, t0, r0, b0 in self._boxes.get(key, ()):
+                if left < r0 and right > l0 and top < b0 and bottom > t0:
+                    return True
+            for x, y in self._dots.get(key, ()):
+                if left < x < right and top < y < bottom:
+                    return True
+        return False
 
     def find(self, x: float, y: float, width: float, height: float, far: float) -> Box | None:
         """The nearest free box for ``width`` by ``height`` about (x, y), within ``far`` pixels."""

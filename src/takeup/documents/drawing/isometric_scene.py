@@ -206,6 +206,16 @@ class _Made:
         self.line, self.results = line, results
         self.said, self.links, self.system, self.palette = said, links, system, palette
         self.gone: frozenset[str] = frozenset()
+        anchors = {one.name for one in line.supports if isinstance(one, Anchor)}
+        self.most = max(
+            (
+                float(np.linalg.norm(one.force))
+                for result in results
+                for one in result.reactions
+                if one.name in anchors
+            ),
+            default=0.0,
+        )
         every = np.vstack([*self.shape.curves, *(self.was.curves if self.was else ())])
         self.middle = (every.min(axis=0) + every.max(axis=0)) / 2.0
         self.over = {
@@ -319,15 +329,7 @@ class _Made:
 
     def _support(self, one: Support) -> SceneTarget:
         numbers, says, push = [], [], []
-        most = max(
-            (
-                float(np.linalg.norm(r.force))
-                for result in self.results
-                for r in result.reactions
-                if any(isinstance(s, Anchor) and s.name == r.name for s in self.line.supports)
-            ),
-            default=0.0,
-        )
+        most = self.most
         for result in self.results:
             now = result.reaction(one.name)
             old = self.was.result(result.state) if self.was else None
