@@ -57,8 +57,9 @@ class Line {
     this.ring = make("circle", { class: "iso-ring", r: 15, visibility: "hidden" }, this.svg);
     this.hits = layer("iso-hits");
     this.parts = [];
+    this.size = this.extent();
     for (const piece of this.scene.pieces) {
-      for (let k = 1; k < piece.points.length; k += 1) this.parts.push(this.segment(piece, k));
+      for (const points of this.stretches(piece)) this.parts.push(this.stretch(piece, points));
       if (piece.kind !== "pipe") this.parts.push(this.symbol(piece));
     }
     for (const target of this.scene.targets) {
@@ -87,33 +88,60 @@ class Line {
     }));
   }
 
-  segment(piece, k) {
+  extent() {
+    const all = this.scene.pieces.flatMap((piece) => [piece.points[0], piece.points[piece.points.length - 1]]);
+    const spread = [0, 1, 2].map((i) => Math.max(...all.map((p) => p[i])) - Math.min(...all.map((p) => p[i])));
+    return Math.hypot(...spread) || 1;
+  }
+
+  // A piece in stretches short enough to tell which of two that cross lies in front.
+  stretches(piece) {
+    const points = piece.points;
+    const long = points.slice(1).reduce((sum, p, k) => sum + Math.hypot(...p.map((v, i) => v - points[k][i])), 0);
+    const count = clamp(Math.ceil((10 * long) / this.size), 1, points.length - 1);
+    const found = [];
+    for (let k = 0; k < count; k += 1) {
+      const from = Math.round((k * (points.length - 1)) / count);
+      const to = Math.round(((k + 1) * (points.length - 1)) / count);
+      const part = points.slice(from, to + 1);
+      const [a, m, b] = [part[0], part[Math.floor(part.length / 2)], part[part.length - 1]];
+      const straight = Math.hypot(...a.map((v, i) => (v + b[i]) / 2 - m[i])) < 1e-3 * long || piece.kind !== "pipe" || part.length < 3;
+      found.push(straight ? [a, b] : part);
+    }
+    return found;
+  }
+
+  stretch(piece, points) {
     const group = make("g");
     const thin = piece.kind === "joint" || piece.kind === "rigid" || piece.kind === "reducer";
     const cut = make("path", { class: "iso-cut" }, group);
     const edge = make("path", { class: piece.over ? "iso-edge iso-over" : "iso-edge" }, group);
-    const body = make("path", { class: piece.over ? "iso-body iso-overbody" : "iso-body" }, group);
-    const a = piece.points[k - 1];
-    const b = piece.points[k];
+    const body = thin ? null : make("path", { class: piece.over ? "iso-body iso-overbody" : "iso-body" }, group);
+    const last = points.length - 1;
+    // The line, made longer at both ends by so many pixels.
+    const drawn = (flat, more) => {
+      const out = flat.slice();
+      for (const [end, next] of [[0, 1], [last, last - 1]]) {
+        const long = Math.hypot(flat[end].x - flat[next].x, flat[end].y - flat[next].y);
+        if (long < 0.5) continue;
+        const share = Math.max(more / long, -0.25);
+        out[end] = { x: flat[end].x + (flat[end].x - flat[next].x) * share, y: flat[end].y + (flat[end].y - flat[next].y) * share };
+      }
+      return path(out);
+    };
     return {
       node: group,
-      middle: a.map((v, i) => (v + b[i]) / 2),
+      middle: points[0].map((v, i) => (v + points[last][i]) / 2),
       draw: () => {
-        const p = this.flat(a);
-        const q = this.flat(b);
+        const flat = points.map((p) => this.flat(p));
         const wide = thin ? 3.4 : clamp(piece.size * this.scale, 4.6, 26);
-        const long = Math.hypot(q.x - p.x, q.y - p.y) || 1;
-        const u = { x: (q.x - p.x) / long, y: (q.y - p.y) / long };
-        const more = 0.7;
-        const line = (m) => path([{ x: p.x - u.x * m, y: p.y - u.y * m }, { x: q.x + u.x * m, y: q.y + u.y * m }]);
-        const less = Math.min(2, long / 4);
-        cut.setAttribute("d", path([{ x: p.x + u.x * less, y: p.y + u.y * less }, { x: q.x - u.x * less, y: q.y - u.y * less }]));
+        cut.setAttribute("d", drawn(flat, -2));
         cut.setAttribute("stroke-width", wide + 5);
-        edge.setAttribute("d", line(more));
+        edge.setAttribute("d", drawn(flat, 0.7));
         edge.setAttribute("stroke-width", wide);
-        body.setAttribute("d", line(more + 1)); // over the seam of the edge
+        if (!body) return;
+        body.setAttribute("d", drawn(flat, 1.7)); // over the seam of the edge
         body.setAttribute("stroke-width", Math.max(0, wide - 2.6));
-        body.setAttribute("visibility", thin ? "hidden" : "inherit");
       },
     };
   }
@@ -273,6 +301,12 @@ class Line {
   // --- drawing ------------------------------------------------------------------------------
 
   draw() {
+    // While the view changes again and again only the chief names are placed; the rest at rest.
+    const now = performance.now();
+    this.hurried = now - (this.asked_at || 0) < 160;
+    this.asked_at = now;
+    clearTimeout(this.rest);
+    if (this.hurried) this.rest = setTimeout(() => { this.hurried = false; this.label(); }, 180);
     if (this.asked) return;
     this.asked = requestAnimationFrame(() => { this.asked = 0; this.drawNow(); });
   }
@@ -389,13 +423,16 @@ class Line {
     const order = this.places.filter((place) => !place.out)
       .sort((a, b) => (b.number === this.chosen) - (a.number === this.chosen) || rank[a.target.group] - rank[b.target.group]);
     const said = new Set(this.places.filter((p) => p.target.group !== "station").map((p) => p.target.name));
+    const heavies = order.filter((place) => place.target.group !== "station").length;
+    const far = heavies > 40 ? 44 : 150; // in a crowd only what finds room near by; come nearer for the rest
+    this.svg.classList.toggle("iso-crowded", order.length > 120);
     for (const place of order) {
       const { target, spot } = place;
-      if (target.group === "station" && (said.has(target.name) || this.busy)) continue;
+      if (target.group === "station" && (said.has(target.name) || this.busy || this.hurried)) continue;
       const heavy = target.group !== "station";
       const size = heavy ? LETTER : LETTER - 1.5;
       const long = this.measure(target.name, size, heavy);
-      const found = this.room(spot, long + 4, size + 4, free, heavy || place.number === this.chosen ? 150 : 42);
+      const found = this.room(spot, long + 4, size + 4, free, place.number === this.chosen ? 150 : heavy ? far : 42);
       if (!found) continue;
       const [x0, y0] = found;
       take(x0, y0, x0 + long + 4, y0 + size + 4);
@@ -438,9 +475,20 @@ class Line {
   choose(number) {
     if (this.chosen === number && this.noted === this.state) return;
     this.chosen = number;
+    this.bring(this.scene.targets[number].at);
     this.tell();
     if (this.pick) this.pick.value = String(number);
     this.draw();
+  }
+
+  // Move the view where a place that is chosen lies outside it.
+  bring(at) {
+    if (!this.fitted) return;
+    this.scale = this.fitted * this.view.zoom;
+    const p = this.flat(at);
+    if (p.x > 24 && p.y > 24 && p.x < this.width - 24 && p.y < this.height - 24) return;
+    this.view.x += this.width / 2 - p.x;
+    this.view.y += this.height / 2 - p.y;
   }
 
   markChosen() {
