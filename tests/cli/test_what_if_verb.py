@@ -46,6 +46,16 @@ def test_another_temperature_is_read_with_its_unit(takeup: Takeup) -> None:
     assert nozzle[0]["after"] != nozzle[0]["before"]
 
 
+def test_a_spring_set_otherwise_and_stiffer_bellows_are_asked_together(takeup: Takeup) -> None:
+    """More load in the spring lifts the rest beside it; sentences follow the units."""
+    said = takeup("what-if", EXAMPLE, "--load", "spring at knee.out=9 kN", "--rate",
+                  "EJ-101=3000 N/mm", "--units", "us")  # fmt: skip
+    assert said.code == 0
+    assert "load on spring at knee.out" in said.out
+    assert "lbf" in said.out
+    assert "kN" not in said.out
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
@@ -54,6 +64,11 @@ def test_another_temperature_is_read_with_its_unit(takeup: Takeup) -> None:
         (("--lock", "EJ-9@hot"), "EJ-9"),
         (("--lose", "nobody"), "nobody"),
         (("--reheat", "hot=600 mm"), "in C, F or K"),
+        (("--rate", "EJ-101=-3 N/mm"), "more than zero"),
+        (("--rate", "EJ-9=3 N/mm"), "EJ-9"),
+        (("--load", "spring at knee.out=3"), "give its unit"),
+        (("--coil", "spring at knee.out=3 kN"), "not one for axial rate"),
+        (("--coil", "rest at rest one=3 N/mm"), "not a variable spring"),
     ],
 )
 def test_what_cannot_be_asked_is_said(

@@ -27,6 +27,9 @@ SHOWN = 0.005
 @click.option("--seize", multiple=True, metavar="SUPPORT@STATE", help="Held from a state on.")
 @click.option("--free", multiple=True, metavar="SUPPORT", help="Stops out, no friction.")
 @click.option("--bottom", multiple=True, metavar="SUPPORT@STATE", help="On its stop from there.")
+@click.option("--rate", multiple=True, metavar="JOINT=RATE", help="Each bellows; 300N/mm, hot.")
+@click.option("--load", multiple=True, metavar="SPRING=FORCE", help="Set otherwise, as 8kN.")
+@click.option("--coil", multiple=True, metavar="SPRING=RATE", help="Another coil, as 60N/mm.")
 @click.option("--reheat", multiple=True, metavar="STATE=TEMPERATURE", help="Such as hot=600C.")
 @click.option(
     "--next-cycle", is_flag=True, help="Add the next cool-down and heat-up after the last state."
@@ -41,6 +44,9 @@ def what_if(
     seize: tuple[str, ...],
     free: tuple[str, ...],
     bottom: tuple[str, ...],
+    rate: tuple[str, ...],
+    load: tuple[str, ...],
+    coil: tuple[str, ...],
     reheat: tuple[str, ...],
     next_cycle: bool,
     units: str,
@@ -51,6 +57,7 @@ def what_if(
     A lock or a seizure acts on the states after the one it happens in: --next-cycle adds the
     cool-down and heat-up that follow.
     """
+    from takeup.desk.what_if import other_rate
     from takeup.errors import BadFile, Contradiction, TakeupError
     from takeup.line import what_if as asking
     from takeup.line.solve import prepare
@@ -64,15 +71,23 @@ def what_if(
         *(asking.Seize(support=a, state=b) for a, b in _pairs(seize, "--seize", "@")),
         *(asking.Free(support=name) for name in free),
         *(asking.Bottom(support=a, state=b) for a, b in _pairs(bottom, "--bottom", "@")),
+        *(asking.Reset(support=a, load=_over_zero(b, "force", "--load"))
+          for a, b in _pairs(load, "--load", "=")),
+        *(asking.Reset(support=a, rate=_over_zero(b, "axial_rate", "--coil"))
+          for a, b in _pairs(coil, "--coil", "=")),
         *(asking.Reheat(state=a, temperature=_kelvin(b))
           for a, b in _pairs(reheat, "--reheat", "=")),
     ]  # fmt: skip
-    if not changes:
-        raise click.UsageError("say what changes: --lock, --take-out, --lose, --seize, --free, "
-                               "--bottom or --reheat")  # fmt: skip
+    rates = [
+        (tag, _over_zero(text, "axial_rate", "--rate")) for tag, text in _pairs(rate, "--rate", "=")
+    ]
+    if not changes and not rates:
+        raise click.UsageError("say what changes: --lock, --take-out, --rate, --lose, --seize, "
+                               "--free, --bottom, --load, --coil or --reheat")  # fmt: skip
     text = text_of(file)
     try:
         line = read(text, file=str(file))
+        changes += [other_rate(line, tag, value) for tag, value in rates]
         if next_cycle:
             cold = next((s.name for s in line.states if s.role == "cold"), "")
             hot = next((s.name for s in reversed(line.states) if s.role == "hot"), "")
@@ -99,6 +114,22 @@ def _pairs(given: tuple[str, ...], option: str, mark: str) -> list[tuple[str, st
             raise click.UsageError(f"{option} {text!r} is not NAME{mark}VALUE")
         pairs.append((first.strip(), second.strip()))
     return pairs
+
+
+def _over_zero(text: str, kind: str, option: str) -> float:
+    """A quantity with its unit, not below zero; of a rate, above it."""
+    from takeup.errors import TakeupError
+    from takeup.units import parse, parse_number
+
+    try:
+        if not parse_number(text)[1]:
+            raise TakeupError("give its unit")
+        value = parse(text, kind, "")
+    except TakeupError as fault:
+        raise click.UsageError(f"{option} {text!r}: {fault}") from fault
+    if value < 0.0 or (value == 0.0 and kind != "force"):
+        raise click.UsageError(f"{option} {text!r}: it must be more than zero")
+    return value
 
 
 def _kelvin(text: str) -> float:
