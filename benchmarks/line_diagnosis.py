@@ -20,6 +20,9 @@ import msgspec
 import numpy as np
 from scipy.stats import beta, chi2
 
+from takeup.documents.drawing.charts import Frame
+from takeup.documents.drawing.palette import PRINT
+from takeup.documents.drawing.svg import Svg
 from takeup.errors import TakeupError
 from takeup.line.diagnosis import (
     Fault,
@@ -54,6 +57,7 @@ from takeup.line.model import (
 )
 
 PAGE = Path(__file__).parent.parent / "docs" / "why" / "line-diagnosis.md"
+DRAWING = PAGE.parent.parent / "images" / "line-diagnosis.svg"
 START, END = "<!-- calibration -->", "<!-- end of calibration -->"
 FRICTION = (((0.7, 1.3), 0.60), ((0.0, 0.1), 0.15), ((1.3, 1.8), 0.25))
 """Friction over nominal and shares, as the diagnosis assumes."""
@@ -279,6 +283,42 @@ def bands(trials: list[Trial]) -> list[Band]:
     return found
 
 
+def picture(trials: list[Trial]) -> str:
+    """What came true over what was stated, each band with its interval; on the line is right."""
+    count = sum(not one.why for one in trials[0::2])
+    left, top, size = 74.0, 20.0, 380.0
+    svg = Svg(
+        600, 470, "Stated chances of a diagnosis against what came true",
+        "Share of groups that held the truth over the chance stated for them, in bands, with 95 % "
+        "intervals. On the diagonal stated chances come true.",
+        PRINT,
+    )  # fmt: skip
+    svg.rect(0, 0, 600, 470, fill=PRINT.paper)
+    frame = Frame(svg, (left, top, size, size), (0.0, 1.0), (0.0, 1.0))
+    for at in np.linspace(0.0, 1.0, 6).tolist():
+        svg.line(frame.x(at), top, frame.x(at), top + size, stroke=PRINT.hair, width=0.7)
+        svg.line(left, frame.y(at), left + size, frame.y(at), stroke=PRINT.hair, width=0.7)
+        svg.text(frame.x(at), top + size + 18, f"{at:.0%}", size=12, anchor="middle")
+        svg.text(left - 8, frame.y(at) + 4, f"{at:.0%}", size=12, anchor="end")
+    svg.rect(left, top, size, size, stroke=PRINT.soft)
+    svg.line(
+        frame.x(0), frame.y(0), frame.x(1), frame.y(1), stroke=PRINT.soft, width=1.2, dash="6 4"
+    )
+    for band in bands(trials):
+        low, high = band.span
+        x = frame.x(band.stated)
+        svg.line(x, frame.y(low), x, frame.y(high), stroke=PRINT.accent, width=2.2)
+        for end in (low, high):
+            svg.line(x - 5, frame.y(end), x + 5, frame.y(end), stroke=PRINT.accent, width=1.6)
+        svg.circle(x, frame.y(band.hits / band.count), 4.5, fill=PRINT.accent, stroke=PRINT.accent)
+    svg.text(left + size / 2, top + size + 44, "stated chance of a group", size=13, anchor="middle")
+    svg.text(left + size + 14, top + 14, "came true, with", size=13)
+    svg.text(left + size + 14, top + 32, "95 % interval", size=13)
+    svg.text(left + size + 14, top + 58, f"{count} lines drawn", size=12, fill=PRINT.soft)
+    svg.text(left + size + 14, top + 74, "from the priors", size=12, fill=PRINT.soft)
+    return svg.render()
+
+
 def _words(trials: list[Trial]) -> str:
     rows = [
         "| stated chance of a group | groups | mean stated | came true | 95 % interval |",
@@ -360,6 +400,7 @@ def main() -> None:
             if one.why or one.place != 0:
                 print(number, one)
     if "--write" in sys.argv:
+        DRAWING.write_text(picture(trials) + "\n", "utf-8")
         page = PAGE.read_text("utf-8")
         head, _, rest = page.partition(START)
         _, _, tail = rest.partition(END)
