@@ -35,7 +35,14 @@ def renamed(case: JointCase, tag: str, earlier: int) -> JointCase:
     installed = case.joint.installed
     if installed is not None:
         installed -= dt.timedelta(days=earlier)
-    return change(case, joint=change(case.joint, tag=tag, installed=installed), **facts)
+    theory = case.theory
+    if theory is not None:
+        on = tuple(
+            change(one, tag=tag) if one.tag == case.joint.tag else one for one in theory.joints
+        )
+        theory = change(theory, joints=on)
+    joint = change(case.joint, tag=tag, installed=installed)
+    return change(case, joint=joint, theory=theory, **facts)
 
 
 def main() -> None:
@@ -48,6 +55,7 @@ def main() -> None:
         site.close()
     made = [renamed(base[n % len(base)], f"EJ-{n:05d}", n // len(base)) for n in range(count)]
     histories = sum(bool(case.temperatures) for case in made)
+    modelled = sum(case.theory is not None for case in made)
     best: dict[str, float] = {}
     for _ in range(repeats):
         gc.collect()
@@ -70,7 +78,7 @@ def main() -> None:
             ("all", end - start),
         ):
             best[name] = min(best.get(name, taken), taken)
-    print(f"{count} joints, {histories} with a temperature history")
+    print(f"{count} joints, {histories} with a temperature history, {modelled} on modelled lines")
     for name, taken in best.items():
         print(f"  {name:14} {taken:7.2f} s   {count / taken:9.0f} joints/s")
 
