@@ -8,11 +8,17 @@ from takeup.assess.model import SEVERITY, Level, Mechanism
 from takeup.assess.theory import JointTheory, Pull, Theory
 from takeup.checks import Outcome, Strength
 from takeup.register.entities import MovementRole
+from takeup.units import System
 from tests.assess.demo_site import change, joint_cases, judge, verdicts
 from tests.assess.modelled import COLD, HOT, load, modelled, move, theory
 from tests.assess.test_verdict import mechanism, words
 
 SOUND = "EJ-1101"  # entered -4.0 mm axially, 22.5 mm laterally; marks -3.9 mm
+
+
+def plain(text):
+    """Text with plain minus and spaces."""
+    return text.replace("\u2212", "-").replace("\u00a0", " ")
 
 
 def movement(found):
@@ -40,7 +46,7 @@ def test_the_ground_names_the_model_its_revision_and_its_states():
     (ground,) = [g for g in found.grounds if "should move" in g.claim]
 
     assert "model of line 11-RC, revision 3" in ground.claim
-    assert "-4.0 mm axially, 20.0 mm laterally" in ground.claim
+    assert "-4.0 mm axially, 20.0 mm laterally" in plain(ground.claim)
     assert ground.evidence[0] == "line_model:11-RC"
     assert HOT in ground.rule
     assert ground.strength is Strength.CALCULATED
@@ -71,12 +77,23 @@ def test_a_contradiction_with_what_was_entered_is_told_and_asked_about():
     told = check(movement(found), "movement.entered")
 
     assert told.outcome is Outcome.NOT_MET
-    assert "entered -20.0 mm" in told.because
-    assert "-4.0 mm: they contradict" in told.because
+    assert "entered -20.0 mm" in plain(told.because)
+    assert "-4.0 mm: they contradict" in plain(told.because)
     assert any("which movement of EJ-1101 is right" in line for line in movement(found).missing)
     assert any("they contradict" in ground.claim for ground in movement(found).grounds)
     assert found.level is verdicts()[SOUND].level
     assert movement(found).causes == ()
+
+
+def test_movements_are_told_in_the_units_of_the_site():
+    """An American site reads inches, with their sign; nothing has no sign."""
+    case = modelled(SOUND, move(0.0508))
+    american = change(case, plant=change(case.plant, units=System.US))
+
+    assert "+2.00 in axially" in plain(expected.ground(american).claim)
+    assert "+50.8 mm axially" in plain(expected.ground(case).claim)
+    still = change(case, theory=theory(case, move(1e-6)))
+    assert "hot 0.0 mm axially" in plain(expected.ground(still).claim)
 
 
 def test_within_the_band_of_agreement_nothing_is_contradicted():
@@ -203,6 +220,8 @@ def test_pins_get_the_loads_of_the_model_where_none_is_on_record():
     known = hardware_case(on, change(bare, weight_along=5.0, weight_across=6.0), evaluation)
     assert (known.weight_along, known.weight_across, known.lateral_load) == (5.0, 6.0, None)
     assert hardware_case(case, bare, evaluation).weight_along is None
+    uncounted = hardware_case(change(on, movements=()), bare, evaluation)
+    assert uncounted.conditions[0].angular == pytest.approx(0.01)
 
 
 def test_a_support_beyond_what_the_model_allows_keeps_the_neighbours_from_carrying_on():
@@ -245,7 +264,7 @@ def test_a_spring_load_on_record_that_is_not_the_models_is_asked_about():
         assert check(found, f"spring.11-S1@{COLD}").outcome is outcome
         asked = [line for line in found.missing if "which load of a spring" in line]
         assert bool(asked) == (outcome is Outcome.NOT_MET)
-        assert all("60.0 kN by the model and 42.0 kN on record" in line for line in asked)
+        assert all("60.0 kN by the model and 42.0 kN on record" in plain(line) for line in asked)
         assert found.level is Level.CARRIES_ON
 
 

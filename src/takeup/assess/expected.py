@@ -14,6 +14,7 @@ from takeup.assess.theory import WHOLE, JointTheory, Move
 from takeup.checks import Check, Ground, LimitKind, Outcome, Quantity, Strength, compare
 from takeup.register.entities import MovementCase, MovementRole
 from takeup.sources import practice
+from takeup.units import shown
 
 MAIN = frozenset({"normal", "operating", "design"})
 """Names of the main case among several."""
@@ -91,7 +92,7 @@ def ground(case: JointCase) -> Ground | None:
     model, moved = case.theory, move(case)
     if model is not None and moved is not None:
         return Ground(
-            claim=f"{case.joint.tag} should move from cold to hot {_words(moved)}, by the model of "
+            claim=f"{case.joint.tag} should move from cold to hot {_words(case, moved)}, by the model of "
             f"line {model.line}, revision {model.revision}",
             evidence=(f"line_model:{model.line}", *(r.ref for r in _rows(case))),
             rule=f"line in balance in {model.cold!r} and {model.hot!r}, residual "
@@ -150,8 +151,8 @@ def contradiction(case: JointCase) -> Check | None:
     away = abs(found.axial - moved.axial)
     allowed = max(band.value, share.value * abs(moved.axial))
     words = (
-        f"entered {_mm(found.axial)}, by the model of line {model.line}, revision "
-        f"{model.revision}, {_mm(moved.axial)}"
+        f"entered {_signed(case, found.axial)}, by the model of line {model.line}, revision "
+        f"{model.revision}, {_signed(case, moved.axial)}"
     )
     if away > allowed:
         words += ": they contradict; the model is used, settle which is right"
@@ -190,14 +191,18 @@ def _rows(case: JointCase) -> tuple[MovementCase, ...]:
     return () if found is None else (found,)
 
 
-def _mm(value: float) -> str:
-    return f"{round(value * 1e3, 1) + 0.0:+.1f} mm"
+def _signed(case: JointCase, value: float) -> str:
+    """A movement as the site reads it, with its sign."""
+    text = shown(value, "movement", case.plant.units)
+    rises = value > 0.0 and any(digit in text for digit in "123456789")
+    return f"+{text}" if rises else text
 
 
-def _words(moved: Move) -> str:
-    parts = [f"{_mm(moved.axial)} axially"]
+def _words(case: JointCase, moved: Move) -> str:
+    system = case.plant.units
+    parts = [f"{_signed(case, moved.axial)} axially"]
     if moved.across >= 5e-5:
-        parts.append(f"{moved.across * 1e3:.1f} mm laterally")
+        parts.append(f"{shown(moved.across, 'movement', system)} laterally")
     if moved.tilt >= 1e-4:
-        parts.append(f"{moved.tilt * 1e3:.1f} mrad in angle")
+        parts.append(f"{shown(moved.tilt, 'angle', system)} in angle")
     return ", ".join(parts)

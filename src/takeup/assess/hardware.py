@@ -232,8 +232,13 @@ def _conditions(case: JointCase, item: Hardware) -> tuple[HardwareCondition, ...
     """Operating and design; a test is not judged here.  Vacuum loads no tie."""
     hot = case.line.shell_temperature if item.on_hot_pipe == YesNo.YES else None
     moves = movements(case)
-    axial = min((move.axial for move in moves), default=None)
-    angular = max((math.hypot(move.angular, move.angular_across) for move in moves), default=None)
+    axials = [move.axial for move in moves]
+    angles = [math.hypot(move.angular, move.angular_across) for move in moves]
+    computed = expected.move(case)  # known even where nobody entered how often it comes
+    if computed is not None:
+        axials.append(computed.axial)
+        angles.append(computed.tilt)
+    axial, angular = min(axials, default=None), max(angles, default=None)
     return tuple(
         HardwareCondition(
             name=name,

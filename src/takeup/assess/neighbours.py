@@ -8,6 +8,7 @@ from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, Mechani
 from takeup.assess.reading import findings, grounds_of, is_current, looked_at, worst
 from takeup.checks import Check, Ground, Outcome, Strength, compare
 from takeup.sources import practice
+from takeup.units import shown
 
 ITEMS = ("HS*", "CS*", "XA1", "CF1")
 SOURCE = practice("surroundings first")
@@ -115,7 +116,7 @@ def _stated(case: JointCase) -> tuple[Check, ...]:
     model = case.theory
     if model is None or model.of(case.joint.tag) is None:
         return ()
-    bound = case.limits["line.load_agree"]
+    bound, system = case.limits["line.load_agree"], case.plant.units
     found = []
     for one in case.supports:
         for state, known in ((model.cold, one.cold_load), (model.hot, one.hot_load)):
@@ -123,8 +124,8 @@ def _stated(case: JointCase) -> tuple[Check, ...]:
             if load is None or known is None or not _near(case, one.position):
                 continue
             words = (
-                f"{one.tag} in {state!r} carries {load.size / 1e3:.1f} kN by the model and "
-                f"{known / 1e3:.1f} kN on record"
+                f"{one.tag} in {state!r} carries {shown(load.size, 'force', system)} by the model and "
+                f"{shown(known, 'force', system)} on record"
             )
             found.append(
                 compare(

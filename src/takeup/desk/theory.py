@@ -18,14 +18,16 @@ import msgspec
 
 from takeup import __version__
 from takeup.errors import TakeupError
+from takeup.units import shown
 
 if TYPE_CHECKING:
     from takeup.assess.model import JointCase
     from takeup.assess.theory import JointTheory, Load, Locked, Move, Pull, Theory
     from takeup.desk.site import Site
-    from takeup.line.model import Line
+    from takeup.line.model import Joint, Line
     from takeup.line.report import LineReport
     from takeup.line.solve import JointMovement, Prepared, StateResult
+    from takeup.line.telling import Tell
     from takeup.register.entities import LineModel
 
 KEEP = 256
@@ -94,6 +96,7 @@ def _key(site: Site, kept: LineModel, cases: Sequence[JointCase]) -> str:
 
     register = site.register()
     digest = hashlib.sha256(f"{__version__}\x00{kept.line}\x00{kept.text}".encode())
+    digest.update(site.system.value.encode())  # numbers in sentences are in the reader's units
     digest.update(str(_revision(site, kept)).encode())
     for joint in register.of_line(Joint, kept.line):
         own = next((case for case in cases if case.joint.tag == joint.tag), None)
@@ -128,44 +131,33 @@ def _revision(site: Site, kept: LineModel) -> int:
 
 def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> Worked:
     from takeup.assess.theory import Theory
-    from takeup.desk.line_joints import joints
+    from takeup.desk import lines
     from takeup.desk.theory_diagnosis import diagnosed
-    from takeup.line.report import report
-    from takeup.line.solve import prepare, solve
-    from takeup.line.text import examine
 
-    known, asked = joints(site, kept.line)
-    head = Theory(line=kept.line, key=key, revision=_revision(site, kept), asked=asked)
-    read = examine(kept.text, joints=known)
-    if read.line is None:
-        faults = tuple(fault.words() for fault in read.faults) or ("its text gives no line",)
-        return Worked(theory=msgspec.structs.replace(head, faults=faults))
-    try:
-        ready = prepare(read.line)
-        results = solve(ready)
-        found = report(ready, results)
-    except TakeupError as fault:
-        return Worked(theory=msgspec.structs.replace(head, faults=(str(fault),)), line=read.line)
+    solved = lines.solved(site, kept.line)
+    head = Theory(line=kept.line, key=key, revision=_revision(site, kept), asked=solved.asked)
+    line, ready, results, found = solved.line, solved.ready, solved.results, solved.report
+    if line is None or ready is None or found is None:
+        faults = solved.faults or ("its text gives no line",)
+        return Worked(theory=msgspec.structs.replace(head, faults=faults), line=line)
     if found.between is None:
         fault_ = "no state has the role cold, or none the role hot: movement is hot minus cold"
-        return Worked(theory=msgspec.structs.replace(head, faults=(fault_,)), line=read.line)
+        return Worked(theory=msgspec.structs.replace(head, faults=(fault_,)), line=line)
     by_name = {one.state: one for one in results}
     cold, hot = (by_name[name] for name in found.between)
     bad = [one.state for one in (cold, hot) if not one.certificate.good]
     if bad:
         fault_ = f"state {' and '.join(bad)} is not in balance well enough to be used"
-        return Worked(
-            theory=msgspec.structs.replace(head, faults=(fault_,)), line=read.line, state=hot
-        )
-    state = next(one for one in read.line.states if one.name == hot.state)
+        return Worked(theory=msgspec.structs.replace(head, faults=(fault_,)), line=line, state=hot)
+    state = next(one for one in line.states if one.name == hot.state)
     theory = msgspec.structs.replace(
         head,
         cold=cold.state,
         hot=hot.state,
         pressure=state.pressure,
         temperature=state.temperature,
-        joints=_joints(site, ready, results, cold, hot),
-        loads=_loads(read.line, found),
+        joints=_joints(site, ready, results, found, cold, hot),
+        loads=_loads(line, found),
         checks=found.checks,
         residual=max(one.certificate.residual for one in (cold, hot)),
         balance=max(one.certificate.balance for one in (cold, hot)),
@@ -174,10 +166,10 @@ def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> 
         ),
         notes=found.notes,
     )
-    told, why = diagnosed(site, read.line, theory, cases[0].limits)
+    told, why = diagnosed(site, line, theory, cases[0].limits)
     return Worked(
         theory=msgspec.structs.replace(theory, diagnosis=told, undiagnosed=why),
-        line=read.line,
+        line=line,
         state=hot,
     )
 
@@ -186,12 +178,18 @@ def _joints(
     site: Site,
     ready: Prepared,
     results: Sequence[StateResult],
+    found: LineReport,
     cold: StateResult,
     hot: StateResult,
 ) -> tuple[JointTheory, ...]:
     from takeup.assess.theory import WHOLE, JointTheory
     from takeup.line.model import Joint
     from takeup.line.results import between
+
+    system = site.system
+
+    def tell(value: float, kind: str) -> str:
+        return shown(value, kind, system)
 
     made = []
     again = _for_locking(ready, cold, hot)
@@ -208,12 +206,12 @@ def _joints(
             if result.certificate.good and result is not cold
             for number, letter in names
         )
-        locked, fault = _locked(again, piece.tag, cold, hot)
+        locked, fault = _locked(again, piece.tag, hot, tell)
         made.append(
             JointTheory(
                 tag=piece.tag,
                 moves=moves,
-                pulls=_pulls(ready, results, piece),
+                pulls=_pulls(found, piece),
                 locked=locked,
                 lock_fault=fault,
             )
@@ -237,61 +235,58 @@ def _move(moved: JointMovement, state: str, letter: str) -> Move:
     )
 
 
-def _pulls(ready: Prepared, results: Sequence[StateResult], piece: object) -> tuple[Pull, ...]:
+def _pulls(found: LineReport, piece: Joint) -> tuple[Pull, ...]:
     from takeup.assess.theory import Pull
-    from takeup.line.holding import pin_forces, rod_forces
-    from takeup.line.model import Joint
 
-    assert isinstance(piece, Joint)
-    pressures = {state.name: state.pressure for state in ready.line.states}
     made = []
-    for result in results:
+    for state in found.states:
         made += [
             Pull(
                 part=rods.name,
-                state=result.state,
+                state=state.state,
                 force=rods.total,
-                most=max(rods.tension, default=0.0),
+                most=max(rods.tension, key=abs, default=0.0),
             )
-            for rods in rod_forces(ready, result)
+            for rods in state.rods
             if rods.tag == piece.tag
         ]
         made += [
             Pull(
                 part=f"pins of bellows {pins.number + 1}",
-                state=result.state,
+                state=state.state,
                 force=pins.axial,
                 across=pins.shear,
-                thrust=pressures[result.state]
+                thrust=state.pressure
                 * math.pi
                 / 4.0
                 * piece.bellows[pins.number].mean_diameter ** 2,
             )
-            for pins in pin_forces(ready, result)
+            for pins in state.pins
             if pins.tag == piece.tag
         ]
     return tuple(made)
 
 
-def _for_locking(
-    ready: Prepared, cold: StateResult, hot: StateResult
-) -> tuple[Prepared, tuple[StateResult, ...]] | str:
-    """The line with the next cycle, solved: every joint is locked from there."""
+class _Again(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """The line with the next cool-down and heat-up, solved."""
+
+    ready: Prepared
+    before: tuple[StateResult, ...]
+
+
+def _for_locking(ready: Prepared, cold: StateResult, hot: StateResult) -> _Again | str:
     from takeup.line.solve import prepare, solve
     from takeup.line.what_if import with_next_cycle
 
     try:
-        again = prepare(with_next_cycle(ready.line, cold.state, hot.state))
-        return again, solve(again)
+        made = prepare(with_next_cycle(ready.line, cold.state, hot.state))
+        return _Again(ready=made, before=solve(made))
     except TakeupError as fault:
         return str(fault)
 
 
 def _locked(
-    again: tuple[Prepared, tuple[StateResult, ...]] | str,
-    tag: str,
-    cold: StateResult,
-    hot: StateResult,
+    again: _Again | str, tag: str, hot: StateResult, tell: Tell
 ) -> tuple[Locked | None, str]:
     """The joint held where it stands hot, through the next cool-down and heat-up."""
     from takeup.assess.theory import Locked
@@ -300,9 +295,10 @@ def _locked(
 
     if isinstance(again, str):
         return None, again
-    ready, before = again
     try:
-        found = what_if(ready, [Lock(joint=tag, state=hot.state)], before=before)
+        found = what_if(
+            again.ready, [Lock(joint=tag, state=hot.state)], before=again.before, tell=tell
+        )
     except TakeupError as fault:
         return None, str(fault)
     if not all(one.certificate.good for one in found.after):
