@@ -141,7 +141,8 @@ class Bundle:
 
     def _stand(self, u: Array, memory: Array, lag: Array | None) -> _Stand:
         at, load, rate, plus, minus, solid, least = self.figures
-        wide = np.append(u, 0.0)
+        wide = np.zeros(self.count + 1)
+        wide[:-1] = u
         reach = wide - at
         past = np.maximum(reach - plus, 0.0) + np.minimum(reach + minus, 0.0)
         force = load - rate * (reach - past) - solid * past
@@ -149,7 +150,7 @@ class Bundle:
         if len(self.bands):
             held = -self.soft * (wide[self.bands] - memory[self.bands_kept])
             gives = np.abs(held) > self.band
-            held = np.clip(held, -self.band, self.band)
+            held = np.minimum(np.maximum(held, -self.band), self.band)
             force[self.bands] += held
         slack = force <= least
         force[slack] = 0.0

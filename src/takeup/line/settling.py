@@ -14,7 +14,6 @@ import numpy as np
 from scipy import linalg, sparse
 
 from takeup.line.bundle import Asked, Bundle
-from takeup.line.contact import Law
 from takeup.units import Array
 
 
@@ -56,7 +55,7 @@ class _Found(msgspec.Struct, frozen=True):
 
 
 def settle(
-    laws: Sequence[Law],
+    laws: Bundle,
     flexibility: Array,
     reference: Array,
     free: Array,
@@ -76,8 +75,7 @@ def settle(
     before: what is left is the minimum of a convex energy, which Newton with an exact search
     along each step always reaches; the rounds end in Newton on the whole once more.
     """
-    bundle = Bundle(laws, len(free))
-    problem = _Problem(bundle, flexibility, reference, free, bundle.together(memory))
+    problem = _Problem(laws, flexibility, reference, free, laws.together(memory))
     found = None
     if guess is not None:
         found = _newton(problem, _push(problem, guess), None, most // 10, tolerance)
@@ -85,17 +83,17 @@ def settle(
         wasted = found.rounds if found else 0
         found = _newton(problem, _push(problem, start), None, most // 5, tolerance)
         found = msgspec.structs.replace(found, rounds=wasted + found.rounds)
-    if not found.good and bundle.rubs:
+    if not found.good and laws.rubs:
         found = _held(problem, start, found.rounds, most, tolerance)
     if found.good and found.size > 0.0:
         found = _polished(problem, found)
     stuck = ""
     if not found.good:
-        stuck = next((law.name for law in laws if found.worst in law.rows), "")
+        stuck = next((law.name for law in laws.laws if found.worst in law.rows), "")
     return Settled(
         movement=found.u,
         force=found.asked.force,
-        memory=bundle.apart(found.asked.memory),
+        memory=laws.apart(found.asked.memory),
         rounds=found.rounds,
         good=found.good,
         residual=found.size,

@@ -19,6 +19,7 @@ from takeup import materials
 from takeup.errors import TakeupError
 from takeup.line import contact, elements, loose, settling
 from takeup.line import rows as rowing
+from takeup.line.bundle import Bundle
 from takeup.line.contact import Law
 from takeup.line.frame import ROOM, Frame, frame, growth, line_load
 from takeup.line.model import Anchor, Hold, Joint, Line, State
@@ -57,6 +58,10 @@ class Prepared(msgspec.Struct, frozen=True, kw_only=True):
     """Banded Cholesky factor of the frame with its stand-ins"""
     stiffness: Any
     """The frame alone, sparse (6N, 6N)"""
+    inner: Any
+    """Of it what is free, sparse"""
+    across: Any
+    """Free columns of the rows, sparse (m, free)"""
     coupling: Any
     """Sparse (free, held) part of the frame"""
     seen: Array
@@ -206,6 +211,8 @@ def prepare(
         held=held,
         factor=factor,
         stiffness=k,
+        inner=k[free][:, free],
+        across=b[:, free],
         coupling=stood_in[free][:, held] if len(held) else None,
         seen=seen,
         flexibility=b[:, free] @ seen,
@@ -335,13 +342,14 @@ def _reach(
     step = 1.0 if before is None or not any(law.memory for law in laws) else FIRST_STEP
     share, rounds = 0.0, 0
     settled: Settled | None = None
+    bundle = Bundle(laws, len(ready.reference))
     way: list[tuple[float, Array]] = []
     while share < 1.0:
         to = min(1.0, share + step)
         force = start.force + to * (acting.force - start.force)
         moved = start.moved + to * (acting.moved - start.moved)
         free = free_movement(ready, force, moved)
-        settled = settling.settle(laws, ready.flexibility, ready.reference, free, u, memory,
+        settled = settling.settle(bundle, ready.flexibility, ready.reference, free, u, memory,
                                   guess=_stood(near, to))  # fmt: skip
         rounds += settled.rounds
         if settled.good:
@@ -466,8 +474,7 @@ def _at_rest(ready: Prepared, motion: Array, right: Array) -> None:
     """Put the motion of the free nodes into ``motion``, refined against the frame itself."""
     if ready.factor is None:
         return
-    b = ready.rows.matrix[:, ready.free]
-    inner = ready.stiffness[ready.free][:, ready.free]
+    b, inner = ready.across, ready.inner
     found = linalg.cho_solve_banded((ready.factor, True), right, check_finite=False)
     for _ in range(REFINED):
         left = right - inner @ found - b.T @ (ready.reference * (b @ found))
