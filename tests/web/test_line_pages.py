@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import time
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -140,6 +141,31 @@ def test_pipe_in_place_of_a_joint_and_other_bellows(modelled):
     assert re.search(r"moment on anchor at cooler", text)
 
 
+def test_bellows_of_a_search_take_the_place_of_what_is_in_the_joint(modelled):
+    """A replacement found by sizing is offered, asked of the line, and refused where too long."""
+    import msgspec
+
+    from takeup.bellows.sizing import SizingTask
+    from takeup.desk import calculate
+    from takeup.given import take
+
+    raw = tomllib.loads((EXAMPLE.parent / "size.toml").read_text(encoding="utf-8"))
+    task = take(raw, SizingTask).value
+    assert task is not None
+    site = modelled.app.state.site
+    key = calculate.keep_task(site, msgspec.structs.replace(task, name="for the main"))
+    number = calculate.run_sizing(site, key).result.choices[0].candidate.number
+    offered = f'<option value="{key}/{number}">for the main, no. {number}:'
+    assert offered in modelled.get("/lines/18-ST/what-if").text
+    asked = f"/lines/18-ST/what-if?joint:EJ-101:do=sized&joint:EJ-101:sized={key}"
+    answer = modelled.get(f"{asked}/{number}")
+    assert answer.status_code == 200, answer.text
+    assert "EJ-101 with other bellows" in answer.text
+    unknown = modelled.get(f"{asked}/0")
+    assert unknown.status_code == 422
+    assert "there is no bellows" in unknown.text
+
+
 def test_blanks_of_the_form_leave_the_address_short(modelled):
     """What was not filled is not in the address that can be kept."""
     answer = modelled.get(
@@ -159,7 +185,7 @@ def test_blanks_of_the_form_leave_the_address_short(modelled):
         ("joint:EJ-101:do=rate", "give the axial rate of each bellows"),
         ("joint:EJ-101:do=rate&joint:EJ-101:rate=5 kN", "not one for axial rate"),
         ("joint:EJ-101:do=rate&joint:EJ-101:rate=-5", "must be more than zero"),
-        ("joint:EJ-101:rate=5", "choose other bellows, or leave it blank"),
+        ("joint:EJ-101:rate=5", "choose bellows of another rate, or leave it blank"),
         ("support:anchor at cooler:do=lose", "rigid as modelled"),
         ("support:spring at knee.out:do=reset&support:spring at knee.out:load=-1", "below zero"),
         ("state:hot:temperature=-400 C", "more than zero kelvin"),

@@ -10,6 +10,7 @@ from takeup.register.entities import BellowsElement, HardwareKind, Joint, JointT
 from takeup.register.entities import Hardware as Item
 
 if TYPE_CHECKING:
+    from takeup.bellows.model import BellowsCase
     from takeup.desk.site import Site
     from takeup.line.model import BellowsSpring, Hardware
     from takeup.line.text import JointData
@@ -60,11 +61,16 @@ def _joint(site: Site, joint: Joint) -> JointData:
 
 
 def _spring(site: Site, one: BellowsElement) -> BellowsSpring:
-    from takeup.bellows import element
     from takeup.desk.calculate import from_register
+
+    return spring_of(from_register(site, one.joint, one.letter, theory=False))
+
+
+def spring_of(case: BellowsCase) -> BellowsSpring:
+    """One bellows as a line feels it: rates hot and cold, effective area, length, mass."""
+    from takeup.bellows import element
     from takeup.line.model import BellowsSpring
 
-    case = from_register(site, one.joint, one.letter, theory=False)
     hot, cold = element(case), element(case, None)
     return BellowsSpring(
         length=float(hot.length),

@@ -27,6 +27,7 @@ from takeup.line.telling import Tell, si_words
 from takeup.line.what_if_told import Row
 
 if TYPE_CHECKING:
+    from takeup.bellows.model import BellowsCase
     from takeup.desk.site import Site
     from takeup.line.solve import Prepared
 
@@ -124,6 +125,59 @@ def other_rate(line: Line, tag: str, rate: float) -> engine.Swap:
         for one in joints[tag].bellows
     )
     return engine.Swap(joint=tag, bellows=bellows)
+
+
+class Offer(msgspec.Struct, frozen=True, kw_only=True):
+    """Bellows that a search for a replacement found."""
+
+    id: str
+    """Key of the search and number of the bellows"""
+    words: str
+    case: BellowsCase
+
+
+def offers(site: Site, most: int = 5) -> tuple[Offer, ...]:
+    """Bellows of the newest searches, to ask of a line in place of what is in it."""
+    from takeup.desk.calculate import SIZING, Sized
+    from takeup.desk.results import unpack
+
+    newest = sorted(site.store.results(SIZING), key=lambda one: one.time, reverse=True)[:most]
+    found = []
+    for stored in newest:
+        kept = unpack(stored.body, Sized)
+        if kept is None:
+            continue
+        name = kept.result.task.name or f"search of {stored.time:%Y-%m-%d %H:%M}"
+        found += [
+            Offer(
+                id=f"{stored.key}/{one.candidate.number}",
+                words=f"{name}, no. {one.candidate.number}: {one.case.convolutions} convolutions, "
+                f"{one.case.plies} plies, {one.case.material}",
+                case=one.case,
+            )
+            for one in kept.result.choices
+        ]
+    return tuple(found)
+
+
+def sized(line: Line, tag: str, offer: Offer) -> engine.Swap:
+    """The joint with the bellows of a search, each of its bellows the same.
+
+    Raises :class:`takeup.errors.Contradiction` where they are longer than the joint has room for.
+    """
+    import math
+
+    from takeup.desk.line_joints import spring_of
+
+    joint = next(p for p in line.pieces if isinstance(p, Joint) and p.tag == tag)
+    spring = spring_of(offer.case)
+    places = {station.name: station.position for station in line.stations}
+    room = math.dist(places[joint.start], places[joint.end])
+    if len(joint.bellows) * spring.length > room:
+        raise Contradiction(
+            f"{offer.words}: {len(joint.bellows)} of these bellows are longer than {tag} is"
+        )
+    return engine.Swap(joint=tag, bellows=(spring,) * len(joint.bellows))
 
 
 def model_of(site: Site, tag: str) -> Line:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
@@ -27,7 +28,8 @@ router = APIRouter()
 DOES = {
     "lock": "boxed in",
     "take-out": "pipe in its place",
-    "rate": "other bellows",
+    "rate": "bellows of another rate",
+    "sized": "bellows of a search",
     "lose": "gone",
     "seize": "seized",
     "free": "set free",
@@ -49,7 +51,8 @@ def what_if(request: Request, tag: str) -> Response:
         return RedirectResponse(f"{address(line.tag, 'what-if')}?{urlencode(said)}", 303)
     model = asking.model_of(site, line.tag)
     form = Form(said, site.system)
-    changes = _changes(form, model) if said else []
+    offers = asking.offers(site)
+    changes = _changes(form, model, offers) if said else []
     if said and not changes and not form.faults:
         form.faults[""] = "say what changes: a joint, a support or the temperature of a state"
     answer, fault = None, form.faults.get("", "")
@@ -61,10 +64,12 @@ def what_if(request: Request, tag: str) -> Response:
             )  # fmt: skip
         except TakeupError as wrong:
             fault = str(wrong)
-    return _page(request, line, model, form, answer, fault, fresh=not said)
+    return _page(request, line, model, form, answer, fault, fresh=not said, offers=offers)
 
 
-def _changes(form: Form, line: Line) -> list[engine.Change]:
+def _changes(
+    form: Form, line: Line, offers: Sequence[asking.Offer]
+) -> list[engine.Change]:  # fmt: skip
     """The changes that a form asks for; faults stand at their fields."""
     states = [state.name for state in line.states]
     hot = next((s.name for s in reversed(line.states) if s.role == "hot"), states[-1])
@@ -85,6 +90,7 @@ def _changes(form: Form, line: Line) -> list[engine.Change]:
         base = f"joint:{joint.tag}:"
         do, at = field(base + "do"), state_of(base + "at")
         rate = _positive(form, base + "rate", "axial_rate", known)
+        sized = field(base + "sized")
         if do == "lock":
             found.append(engine.Lock(joint=joint.tag, state=at))
         elif do == "take-out":
@@ -93,10 +99,16 @@ def _changes(form: Form, line: Line) -> list[engine.Change]:
             found.append(asking.other_rate(line, joint.tag, rate))
         elif do == "rate":
             form.faults.setdefault(base + "rate", "give the axial rate of each bellows")
+        elif do == "sized":
+            found += _of_search(form, line, joint.tag, sized, offers)
         elif do:
             form.faults[base + "do"] = f"{do!r} is not one of the choices"
+        elif sized:
+            form.faults[base + "do"] = "a search is named: choose its bellows, or leave it blank"
         elif rate is not None:
-            form.faults[base + "do"] = "a rate is given: choose other bellows, or leave it blank"
+            form.faults[base + "do"] = (
+                "a rate is given: choose bellows of another rate, or leave it blank"
+            )
     for support in line.supports:
         base = f"support:{support.name}:"
         do, at = field(base + "do"), state_of(base + "at")
@@ -129,6 +141,23 @@ def _changes(form: Form, line: Line) -> list[engine.Change]:
                 else f"{name!r} is not known here"
             )
     return found
+
+
+def _of_search(
+    form: Form, line: Line, tag: str, id: str, offers: Sequence[asking.Offer]
+) -> list[engine.Change]:
+    name = f"joint:{tag}:sized"
+    offer = next((one for one in offers if one.id == id), None)
+    if offer is None:
+        form.faults[name] = (
+            f"there is no bellows {id!r} of a search" if id else "choose bellows of a search"
+        )
+        return []
+    try:
+        return [asking.sized(line, tag, offer)]
+    except TakeupError as fault:
+        form.faults[name] = str(fault)
+        return []
 
 
 def _of_support(
@@ -171,6 +200,7 @@ def _page(
     fault: str,
     *,
     fresh: bool,
+    offers: Sequence[asking.Offer],
 ) -> HTMLResponse:
     site = site_of(request)
     picture = _picture(site, answer) if answer else None
@@ -192,6 +222,7 @@ def _page(
         faults=form.faults,
         fault=fault,
         fresh=fresh,
+        offers=offers,
         answer=answer,
         drawing=picture,
         action=address(line.tag, "what-if"),
