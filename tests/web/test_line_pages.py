@@ -161,7 +161,7 @@ def test_bellows_of_a_search_take_the_place_of_what_is_in_the_joint(modelled):
     answer = modelled.get(f"{asked}/{number}")
     assert answer.status_code == 200, answer.text
     assert "EJ-101 with other bellows" in answer.text
-    unknown = modelled.get(f"{asked}/0")
+    unknown = modelled.get(f"{asked}/9999999")
     assert unknown.status_code == 422
     assert "there is no bellows" in unknown.text
 
