@@ -531,6 +531,24 @@ def test_a_direction_goes_by_the_nearest_way_or_by_its_bearing(direction, told):
     assert way_words(direction) == told
 
 
+@pytest.mark.parametrize(
+    ("along", "twelve", "three"),
+    [
+        ((0, 1, 0), (0, 0, 1), (1, 0, 0)),
+        ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
+        ((0, 0, -1), (0, 1, 0), (1, 0, 0)),
+        ((0, 0, 1), (0, 1, 0), (-1, 0, 0)),
+    ],
+)
+def test_the_clock_stands_as_one_sees_it_who_looks_along_the_pipe(along, twelve, three):
+    """Level pipe: 12 on top, 3 on the right hand; upright: 12 is north, looking down 3 is east."""
+    from takeup.desk.diagnosis_words import Sides, clock
+
+    axes = elements.frames(np.array([along], dtype=float))[0]
+    found = Sides(joints={"J": tuple(map(tuple, axes))}, guides={}, at={}, kinds={})
+    assert np.allclose(clock(found, "J"), (twelve, three))
+
+
 def test_a_file_says_what_it_left_open():
     """Dates that are not given are a caution, an uncertainty is the usual one with its source."""
     bare = read_file("r.toml", b"[[joint]]\ntag='EJ-101'\naxial='5 mm'")
