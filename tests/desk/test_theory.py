@@ -1,6 +1,7 @@
 """Models of lines reach verdicts: solved once, diagnosed where marks are off, faults told."""
 
 import msgspec
+import numpy as np
 import pytest
 
 from takeup.assess.model import Mechanism
@@ -20,7 +21,7 @@ from takeup.line.diagnosis import Kind, Reading, faults_of, model
 from takeup.line.diagnosis.predict import exact
 from takeup.options.catalogue import options
 from takeup.options.model import Truth
-from takeup.register.entities import OptionName
+from takeup.register.entities import Joint, OptionName
 from tests.assess.test_verdict import mechanism, words
 
 JOINTS = ("EJ-1201", "EJ-1202", "EJ-1203")
@@ -196,6 +197,32 @@ def test_a_line_that_cannot_be_worked_out_tells_its_fault_and_the_verdict_goes_o
     locked = next(c for c in box.conditions if c.id == "locked")
     assert locked.truth is Truth.UNKNOWN
     assert "not evaluated by a line model" in locked.because
+
+
+def test_a_line_whose_numbers_break_down_stops_no_other_joint(demo_site, monkeypatch):
+    """An error of arithmetic is told as a fault of its line; every joint has its verdict."""
+
+    def broken(*_, **__):
+        raise np.linalg.LinAlgError("Singular matrix")
+
+    monkeypatch.setattr(lines, "solved", broken)
+    found = assess(cases(demo_site))
+
+    assert len(found) == len(demo_site.register().all(Joint))
+    told = words(movement(of(found, "EJ-1201")))
+    assert "its numbers break down (LinAlgError: Singular matrix)" in told
+    assert "entered, not computed" in told
+
+
+def test_progress_rises_over_joints_and_lines(demo_site):
+    """Shares never fall, end at one, and a line under way is named."""
+    told = []
+    cases(demo_site, progress=lambda share, words: told.append((share, words)))
+    shares = [share for share, _ in told]
+
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
+    assert "working out line 12-SC" in [words for _, words in told]
 
 
 def test_a_joint_that_the_model_leaves_out_is_told_so(demo_site):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from takeup.errors import TakeupError
-from takeup.progress import Progress, silent
+from takeup.progress import Progress, part, silent
 
 if TYPE_CHECKING:
     from takeup.assess.model import JointCase
@@ -54,6 +54,7 @@ def cases(
         Joint,
         LifeEvent,
         Line,
+        LineModel,
         MovementCase,
         ProcessUnit,
         Support,
@@ -85,9 +86,10 @@ def cases(
     ]
     lives = by_service(served, events, looks, today=today)
 
+    share = 0.5 if theory and register.all(LineModel) else 1.0
     built = []
     for number, joint in enumerate(chosen):
-        progress(number / max(1, len(chosen)), f"gathering {joint.tag}")
+        progress(share * number / max(1, len(chosen)), f"gathering {joint.tag}")
         line = lines.get(joint.line.casefold())
         if line is None:
             raise TakeupError(
@@ -150,7 +152,7 @@ def cases(
             )
         )
     if theory:
-        built = _with_theory(site, built, today, progress)
+        built = _with_theory(site, built, today, part(progress, share, 1.0))
     progress(1.0, "gathered")
     return tuple(built)
 
@@ -165,14 +167,14 @@ def _with_theory(
     register = site.register()
     known = {case.joint.tag.casefold(): case for case in built}
     found: dict[str, Theory | None] = {}
-    for case in built:
+    for number, case in enumerate(built):
         tag = case.line.tag
         if tag.casefold() in found:
             continue
         if register.find(LineModel, tag) is None:
             found[tag.casefold()] = None
             continue
-        progress(1.0, f"working out line {tag}")
+        progress(number / len(built), f"working out line {tag}")
         on = [joint.tag for joint in register.of_line(Joint, tag)]
         absent = [one for one in on if one.casefold() not in known]
         others = cases(site, today=today, tags=absent, theory=False) if absent else ()

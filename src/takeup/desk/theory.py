@@ -36,6 +36,14 @@ NOISE = 1e-9
 """Movements below this are rounding [m, rad]."""
 
 
+NUMBERS = (ArithmeticError, ValueError)
+"""What arithmetic may raise on a line that no engine foresaw: one line must not stop a site."""
+
+
+def _broke(fault: Exception) -> str:
+    return f"its numbers break down ({type(fault).__name__}: {fault}); look for sizes off by powers"
+
+
 class Worked(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """A line worked out for its joints, with what a drawing of it needs."""
 
@@ -134,8 +142,12 @@ def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> 
     from takeup.desk import lines
     from takeup.desk.theory_diagnosis import diagnosed
 
-    solved = lines.solved(site, kept.line)
-    head = Theory(line=kept.line, key=key, revision=_revision(site, kept), asked=solved.asked)
+    head = Theory(line=kept.line, key=key, revision=_revision(site, kept))
+    try:
+        solved = lines.solved(site, kept.line)
+    except NUMBERS as fault:
+        return Worked(theory=msgspec.structs.replace(head, faults=(_broke(fault),)))
+    head = msgspec.structs.replace(head, asked=solved.asked)
     line, ready, results, found = solved.line, solved.ready, solved.results, solved.report
     if line is None or ready is None or found is None:
         faults = solved.faults or ("its text gives no line",)
@@ -166,7 +178,10 @@ def _work(site: Site, kept: LineModel, key: str, cases: Sequence[JointCase]) -> 
         ),
         notes=found.notes,
     )
-    told, why = diagnosed(site, line, theory, cases[0].limits)
+    try:
+        told, why = diagnosed(site, line, theory, cases[0].limits)
+    except NUMBERS as fault:
+        told, why = None, f"diagnosis was not possible: {_broke(fault)}"
     return Worked(
         theory=msgspec.structs.replace(theory, diagnosis=told, undiagnosed=why),
         line=line,
@@ -283,6 +298,8 @@ def _for_locking(ready: Prepared, cold: StateResult, hot: StateResult) -> _Again
         return _Again(ready=made, before=solve(made))
     except TakeupError as fault:
         return str(fault)
+    except NUMBERS as fault:
+        return _broke(fault)
 
 
 def _locked(
@@ -301,6 +318,8 @@ def _locked(
         )
     except TakeupError as fault:
         return None, str(fault)
+    except NUMBERS as fault:
+        return None, _broke(fault)
     if not all(one.certificate.good for one in found.after):
         return None, "the locked line is not in balance well enough to be used"
     first = first_to_give(found.ready, found.after)
