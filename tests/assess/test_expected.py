@@ -198,6 +198,11 @@ def test_the_whole_load_on_an_anchor_is_judged_beside_the_thrust_alone():
     assert check(found, "thrust.12-A1.model@operating").outcome is Outcome.NOT_MET
     assert check(found, "thrust.12-A1@operating").outcome is Outcome.MET
     assert found.level is Level.ACT_NOW
+    other = change(case, theory=change(held, loads=(load("12-N1", 3e5), load("A1", 1.2e6))))
+    asked = mechanism(judge(other), Mechanism.THRUST)
+    assert any("main anchor 12-A1 in the model of line 12-SC" in m for m in asked.missing)
+    assert not any("12-N1 in the model" in m for m in asked.missing)
+    assert asked.level is Level.CARRIES_ON
     unknown = tuple(change(s, capacity=None) for s in case.supports)
     open_ = mechanism(judge(change(case, theory=held, supports=unknown)), Mechanism.THRUST)
     assert check(open_, "thrust.12-A1.model@operating").outcome is Outcome.NOT_EVALUATED

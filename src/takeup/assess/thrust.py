@@ -165,6 +165,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         unproven = True
     if unproven and level in {Level.CARRIES_ON, Level.THIS_RUN}:
         level = Level.UNPROVEN
+    missing += _unnamed(case, stated)
     operating = next((force for name, _, force in stated.forces if name == "operating"), None)
     grounds = (
         Ground(
@@ -366,6 +367,19 @@ def _capacities(case: JointCase, stated: ThrustStatement) -> list[Check]:
             )
         checks += _by_model(case, stated.holder, item, capacity)
     return checks
+
+
+def _unnamed(case: JointCase, stated: ThrustStatement) -> list[str]:
+    """Anchors that hold the thrust and do not stand under their tag in the line's model."""
+    model = case.theory
+    if stated.holder != ThrustHolder.ANCHORS or model is None or expected.theory(case) is None:
+        return []
+    return [
+        f"{one.kind.value} {one.tag} in the model of line {model.line} under this name, so that "
+        "its whole load is judged"
+        for one in _holding(case)
+        if model.load(one.tag) is None
+    ]
 
 
 def _by_model(
