@@ -10,13 +10,18 @@ import time
 from collections import Counter
 from typing import Any
 
+import msgspec
 import numpy as np
 
 from takeup.line.model import (
     Anchor,
+    BellowsSpring,
     Bend,
     ConstantSpring,
     Guide,
+    Hardware,
+    Hold,
+    Joint,
     Line,
     Pipe,
     Rest,
@@ -81,25 +86,77 @@ def trial(rng: Any) -> Line:
                 supports=tuple(supports), states=STATES)  # fmt: skip
 
 
+def jointed(line: Line, rng: Any) -> Line:
+    """The line with bellows in about half of its longer straights, and pressure in its states.
+
+    Free, tied with or without play, with limit rods, or with a gimbal whose pins rub.
+    """
+    places = {one.name: np.array(one.position) for one in line.stations}
+    stations, pieces, count = list(line.stations), [], 0
+    for piece in line.pieces:
+        start, end = places[piece.start], places[piece.end]
+        length = float(np.linalg.norm(end - start))
+        if not isinstance(piece, Straight) or length < 2.5 or rng.random() < 0.5:
+            pieces.append(piece)
+            continue
+        count += 1
+        names = (f"j{count}", f"k{count}")
+        for name, far in zip(names, (0.8, 1.7), strict=True):
+            at = start + far / length * (end - start)
+            stations.append(Station(name=name, position=tuple(at.tolist())))
+        rods = {"circle": 0.55, "rod_area": 4e-4}
+        hardware: tuple[Hardware, ...] = [
+            (),
+            (Hardware(hold=Hold.TIED, rods=4, gap_out=float(rng.choice([0.0, 0.002])), **rods),),
+            (Hardware(hold=Hold.LIMIT, rods=3, gap_out=0.005, gap_in=0.02, **rods),),
+            (Hardware(hold=Hold.GIMBAL, friction=0.2, pin_diameter=0.05),),
+        ][int(rng.integers(0, 4))]
+        bellows = BellowsSpring(length=0.35, axial_rate=float(10.0 ** rng.uniform(4.8, 6.0)),
+                                mean_diameter=0.36, mass=40.0)  # fmt: skip
+        pieces += [
+            msgspec.structs.replace(piece, end=names[0]),
+            Joint(tag=f"J{count}", start=names[0], end=names[1], bellows=(bellows,),
+                  hardware=hardware),
+            msgspec.structs.replace(piece, start=names[1]),
+        ]  # fmt: skip
+    states = tuple(
+        msgspec.structs.replace(
+            s, pressure=0.0 if s.name == "cold" else float(rng.uniform(0, 1.5e6))
+        )
+        for s in line.states
+    )
+    return msgspec.structs.replace(
+        line, stations=tuple(stations), pieces=tuple(pieces), states=states
+    )
+
+
 def main(count: int = 200, seed: int = 1) -> None:
+    print("without joints")
+    run([trial(np.random.default_rng((seed, number))) for number in range(count)])
+    print("with joints")
+    made = []
+    for number in range(count):
+        rng = np.random.default_rng((seed, 7, number))
+        made.append(jointed(trial(rng), rng))
+    run(made)
+
+
+def run(lines: list[Line]) -> None:
     failed: Counter[str] = Counter()
     steps: Counter[int] = Counter()
     poor, seconds = 0, []
-    for number in range(count):
-        made = trial(np.random.default_rng((seed, number)))
+    for made in lines:
         begun = time.process_time()
         try:
             results = solve(prepare(made))
         except Unsolved as fault:
-            failed[
-                f"{str(fault).split(chr(39))[1]}: {str(fault).split(chr(39))[3].split()[0]}"
-            ] += 1
+            failed[str(fault)] += 1
         else:
             steps[max(result.certificate.steps for result in results)] += 1
             poor += any(not result.certificate.good for result in results)
         seconds.append(time.process_time() - begun)
     print(
-        f"{count} lines, {sum(failed.values())} do not come to rest, {poor} with a poor certificate"
+        f"{len(lines)} lines, {sum(failed.values())} do not come to rest, {poor} with a poor certificate"
     )
     print("state and support that will not settle:", dict(failed))
     print("solved, by the most steps of load of a state:", dict(sorted(steps.items())))
