@@ -12,7 +12,7 @@ import pytest
 
 from takeup.checks import Check, LimitKind, compare
 from takeup.errors import UnknownName
-from takeup.line.design_out import Judge, alternatives, design_out
+from takeup.line.design_out import Instead, Judge, alternatives, design_out, no_loop
 from takeup.line.model import (
     Anchor,
     BellowsSpring,
@@ -21,9 +21,11 @@ from takeup.line.model import (
     Joint,
     Line,
     Pipe,
+    Rest,
     State,
     Station,
     Straight,
+    VariableSpring,
 )
 from takeup.line.solve import prepare, solve
 from takeup.sources import assumption
@@ -150,3 +152,79 @@ def test_unknown_joint_is_named() -> None:
     """A tag that is not on the line is refused with those that are."""
     with pytest.raises(UnknownName, match="EJ-9"):
         design_out(run(), "EJ-9", judge(1.0, 1.0), largest=1.0)
+
+
+def on_run(kind: type[Guide] | type[Rest]) -> Line:
+    """The run with a support inside it, beside the joint."""
+    return msgspec.structs.replace(
+        run(), supports=(*run().supports, kind(name="beside", station="C"))
+    )
+
+
+def test_a_guide_on_the_run_is_let_go_for_a_loop_and_no_loop_is_tried_where_it_must_stay() -> None:
+    """A loop that takes the place of the guide says so; kept, the guide is named as the reason."""
+    line = on_run(Guide)
+    loops = [one for one in alternatives(line, "EJ-1", largest=4.0) if one.elbows]
+    assert loops
+    assert all(one.let_go == "beside" for one in loops)
+    assert not any(s.name == "beside" for one in loops for s in one.line.supports)
+    assert not no_loop(line, "EJ-1")
+    kept = list(alternatives(line, "EJ-1", largest=4.0, may_go=()))
+    assert [one.words for one in kept] == ["plain pipe in its place"]
+    assert "beside stands on the straight run" in no_loop(line, "EJ-1", ())
+    found = design_out(line, "EJ-1", judge(1.0, 1.0), largest=4.0, may_go=())
+    assert any("No loop was tried: beside" in words for words in found.words)
+
+
+def test_a_rest_on_the_run_keeps_loops_from_being_tried() -> None:
+    """What carries weight is never let go by itself."""
+    assert "beside" in no_loop(on_run(Rest), "EJ-1")
+
+
+def test_a_branch_on_the_run_keeps_loops_from_being_tried() -> None:
+    """The branch would hang in the air."""
+    line = run()
+    line = msgspec.structs.replace(
+        line,
+        stations=(*line.stations, Station(name="X", position=(19.8, 3.0, 0.0))),
+        pieces=(*line.pieces, Straight(start="C", end="X", pipe="8")),
+    )
+    assert [one.words for one in alternatives(line, "EJ-1", largest=3.0)] == [
+        "plain pipe in its place"
+    ]
+    assert "a branch leaves" in no_loop(line, "EJ-1")
+
+
+def test_supports_at_hand_stand_in_place_of_those_of_the_same_name() -> None:
+    """Every alternative is tried as it is and with them, and its words say so."""
+    line = msgspec.structs.replace(
+        run(), supports=(*run().supports, Rest(name="rest B", station="B"))
+    )
+    spring = VariableSpring(
+        name="rest B", station="B", rate=50e3, load=10e3, travel_up=0.1, travel_down=0.1
+    )
+    at_hand = Instead(words="a spring at B", supports=(spring,))
+    every = list(alternatives(line, "EJ-1", largest=2.0, instead=[at_hand]))
+    put = [one for one in every if one.put]
+    assert len(put) == len(every) / 2
+    assert all(one.words.endswith("with a spring at B") for one in put)
+    assert all(spring in one.line.supports for one in put)
+    assert all(len(one.line.supports) == 3 for one in every)
+
+
+def test_what_is_not_known_is_no_pass_and_is_named() -> None:
+    """With a limit missing nothing is said to hold; the simplest without an unmet check leads."""
+
+    def blind(line: Line) -> Sequence[Check]:
+        return [
+            *judge(1e12, 1e12)(line),
+            compare(id="x", name="Load on the nozzle", demand=1.0, capacity=None, kind="force",
+                    source=assumption()),
+        ]  # fmt: skip
+
+    found = design_out(run(), "EJ-1", blind, largest=3.0)
+    assert found.best is None
+    assert found.undecided is found.judged[0]
+    assert [one.name for one in found.judged[0].open] == ["Load on the nozzle"]
+    assert "not evaluated: Load on the nozzle" in found.words[0]
+    assert "can be designed out" not in " ".join(found.words)
