@@ -12,7 +12,8 @@ import pytest
 
 from takeup.checks import Check, LimitKind, compare
 from takeup.errors import UnknownName
-from takeup.line.design_out import Instead, Judge, alternatives, design_out, no_loop
+from takeup.line.alternatives import Instead, alternatives, no_loop
+from takeup.line.design_out import Judge, design_out
 from takeup.line.model import (
     Anchor,
     BellowsSpring,

@@ -13,7 +13,7 @@ from takeup.checks import Check, Outcome
 from takeup.desk import lines
 from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, UnknownName
-from takeup.line.design_out import Instead
+from takeup.line.alternatives import Instead
 from takeup.line.model import Guide, Joint, Line, Rest, Stop, VariableSpring, Vector
 from takeup.line.telling import Tell, si_words
 from takeup.progress import Progress, silent

@@ -17,8 +17,8 @@ import numpy as np
 from takeup.errors import Contradiction, UnknownName
 from takeup.line import contact
 from takeup.line import rows as rowing
+from takeup.line.alternatives import alternatives
 from takeup.line.contact import Law
-from takeup.line.design_out import alternatives
 from takeup.line.model import (
     Anchor,
     BellowsSpring,

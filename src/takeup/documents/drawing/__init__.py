@@ -11,7 +11,8 @@ from takeup.documents.drawing.charts import (
     temperature_chart,
 )
 from takeup.documents.drawing.isometric import isometric
-from takeup.documents.drawing.isometric_scene import Scene, scene
+from takeup.documents.drawing.isometric_scene import scene
+from takeup.documents.drawing.isometric_scene_parts import Scene
 from takeup.documents.drawing.load_path import load_path
 from takeup.documents.drawing.marks_against import Likely, MarkRow, likely_bars, marks_against
 from takeup.documents.drawing.palette import PRINT, WEB, Palette
