@@ -17,7 +17,7 @@ from takeup.evidence.facts import (
     MarkReading,
     Observation,
 )
-from takeup.line.diagnosis import Kind, Reading, faults_of, model
+from takeup.line.diagnosis import Kind, Reading, faults, faults_of, model
 from takeup.line.diagnosis.predict import exact
 from takeup.options.catalogue import options
 from takeup.options.model import Truth
@@ -113,6 +113,22 @@ def test_marks_of_a_sound_line_start_no_diagnosis(demo_site):
     for found in assess(gathered):
         assert "at fault:" not in words(movement(found))
         assert "support_fault" not in found.causes
+
+
+def test_a_joint_half_locked_accuses_no_sound_guide(demo_site, monkeypatch):
+    """Bars of 300 kN/mm look like a seized guide beside them: a hint to look, and no more.
+
+    Diagnosis looks for one stiffness of what is locked; this fault is not among those.
+    """
+    with monkeypatch.context() as soft:
+        soft.setattr(faults, "HOLDS", 3e8)
+        plant(demo_site, "EJ-1201", "locked")
+    (case,) = cases(demo_site, tags=["EJ-1201"])
+    (found,) = assess((case,))
+
+    assert case.theory.diagnosis is not None
+    assert "neighbour at fault:" not in words(movement(found))
+    assert "support_fault" not in found.causes
 
 
 def test_where_no_fault_on_the_model_fits_it_is_said_and_nobody_is_blamed(demo_site):
