@@ -7,12 +7,23 @@ from typing import TYPE_CHECKING
 
 import click
 
-from takeup.cli.common import emit, json_option, plain, table, writing
+from takeup.cli.common import (
+    author_option,
+    emit,
+    json_option,
+    plain,
+    site_option,
+    table,
+    writing,
+)
 
 if TYPE_CHECKING:
+    from takeup.desk.heat import Solved
     from takeup.heat.dew_model import DewReport
     from takeup.heat.inverse_model import InverseReport
     from takeup.heat.model import Range, WallReport
+    from takeup.heat.wall_study import WallInput, WallStudy
+    from takeup.limits import Limits
     from takeup.units import System
 
 SHOWN = 8
@@ -34,13 +45,20 @@ def wall(file: Path, units: str, drawing: Path | None, as_json: bool) -> None:
     are ranges. Action lines are the shipped ones; licensed practice and the site's rules decide.
     """
     from takeup.cli.files import read
-    from takeup.cli.telling import told
     from takeup.heat.wall_study import WallInput, study
     from takeup.limits import defaults
     from takeup.units import System
 
     given, limits, system = read(file, WallInput), defaults(), System(units)
-    found = study(given, limits)
+    _tell(study(given, limits), given, limits, system, drawing, as_json=as_json)
+
+
+def _tell(
+    found: WallStudy, given: WallInput, limits: Limits, system: System, drawing: Path | None,
+    *, as_json: bool,
+) -> None:  # fmt: skip
+    from takeup.cli.telling import told
+
     if drawing is not None:
         from takeup.documents.drawing import wall_profile
 
@@ -166,4 +184,63 @@ def _causes(report: InverseReport, system: System) -> None:
         click.echo(f"  note: {words}")
 
 
-COMMANDS = (wall,)
+@click.command("wall-of")
+@click.argument("tag")
+@click.option("--bellows", default="", help="Letter whose history is explained.")
+@click.option("--drawing", type=click.Path(path_type=Path), help="Write the profile as SVG here.")
+@site_option
+@json_option
+def wall_of(tag: str, bellows: str, drawing: Path | None, folder: Path, as_json: bool) -> None:
+    """The wall of joint TAG as kept, against its present temperature."""
+    from takeup.cli.common import opened
+    from takeup.desk import heat
+
+    with opened(folder) as site:
+        found = heat.solved(site, tag, bellows=bellows)
+        limits, system = site.register().limits(), site.system
+    for words in (*found.faults, *found.asked):
+        click.echo(f"  ! {words}", err=as_json)
+    if found.study is None or found.given is None:
+        raise click.exceptions.Exit(2)
+    if found.shown is not None and not as_json:
+        click.echo(f"Reading: {found.shown.where}")
+    _tell(found.study, _with(found), limits, system, drawing, as_json=as_json)
+
+
+def _with(found: Solved) -> WallInput:
+    import msgspec
+
+    assert found.given is not None
+    reading = None if found.shown is None else found.shown.reading
+    return msgspec.structs.replace(found.given, reading=reading)
+
+
+@click.command("keep-wall")
+@click.argument("tag")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--reason", default="wall of the joint kept", help="Why; kept with the change.")
+@author_option
+@site_option
+@json_option
+def keep_wall(tag: str, file: Path, reason: str, author: str, folder: Path, as_json: bool) -> None:
+    """Keep FILE (TOML) as the wall of joint TAG of the site; faults are told, and it stays kept."""
+    from takeup.cli.common import opened
+    from takeup.cli.files import read_bytes
+    from takeup.desk import heat
+    from takeup.errors import BadFile
+
+    try:
+        text = read_bytes(file).decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise BadFile(f"{file} is not UTF-8 text: {fault}") from fault
+    with opened(folder) as site:
+        kept = heat.keep(site, tag, text, author, reason)
+    if as_json:
+        emit(kept)
+        return
+    click.echo(f"Kept the wall of joint {kept.model.joint}.")
+    for words in kept.faults:
+        click.echo(f"  ! {words}")
+
+
+COMMANDS = (wall, wall_of, keep_wall)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from takeup.demo import facts, series
+from takeup.demo.walls import walls
 from takeup.desk import site as desk_site
 from takeup.desk.site import Site
 from takeup.evidence.facts import Photo, TemperatureSeries
@@ -31,6 +32,7 @@ def create(folder: Path, *, today: dt.date, seed: int = 1, progress: Progress = 
     _put(made, [*head[1:], *(fact for fact in register if fact not in events)], "register taken on")
     _put(made, events, "life events from the files")
     _put(made, _models(), "models of lines taken on")
+    _put(made, walls(), "walls of joints taken on")
     progress(0.2, "inspections")
     _put(made, facts.evidence(times), "hot walks, cold inspection, marks and tests")
     shown = len(series.SHAPES)

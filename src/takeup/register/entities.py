@@ -771,6 +771,18 @@ class LineModel(Fact, frozen=True, kw_only=True):
     note: Annotated[str, words("Note", long=True)] = ""
 
 
+class WallModel(Fact, frozen=True, kw_only=True):
+    """The wall of a joint and the gas in it as text; kept whether or not it can be read yet."""
+
+    KIND: ClassVar = "wall_model"
+    TITLE: ClassVar = "Wall models"
+    KEY: ClassVar = ("joint",)
+
+    joint: Annotated[str, words("Joint", refers="joint")]
+    text: Annotated[str, words("Wall, gas and exposure", "TOML", long=True)]
+    note: Annotated[str, words("Note", long=True)] = ""
+
+
 KINDS: dict[str, type[Fact]] = {
     fact.KIND: fact
     for fact in (
@@ -798,6 +810,7 @@ KINDS: dict[str, type[Fact]] = {
         Decision,
         SiteLimit,
         LineModel,
+        WallModel,
     )
 }
 """Every kind the store keeps, in the order in which a workbook must be read."""
