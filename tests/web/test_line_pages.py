@@ -245,6 +245,30 @@ def test_a_search_runs_as_a_job_and_its_result_can_be_kept(modelled):
     assert modelled.get("/lines/12-SC/design-out/" + then.rsplit("/", 1)[1]).status_code == 404
 
 
+def test_a_search_that_is_cancelled_leaves_no_result_and_says_so(modelled, monkeypatch):
+    """Cancel stops it at its next alternative; the address of the result offers to run it again."""
+    from takeup.desk import design_out
+
+    real = design_out.checks_of
+
+    def slowly(line):
+        time.sleep(0.2)
+        return real(line)
+
+    monkeypatch.setattr(design_out, "checks_of", slowly)
+    answer = modelled.post("/lines/18-ST/design-out", data={"joint": "EJ-101", "largest": "2"})
+    location = answer.headers["location"]
+    id = re.match(r"/jobs/(\d+)", location).group(1)
+    assert "progress" in modelled.get(location).text
+    busy = modelled.post("/lines/18-ST/design-out", data={"joint": "EJ-101", "largest": "1"})
+    assert busy.status_code == 409
+    assert "already running" in busy.text
+    modelled.post(f"/jobs/{id}/cancel")
+    then, told = wait(modelled, location)
+    assert "cancelled" in told
+    assert "did not run to its end" in modelled.get(then).text
+
+
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [

@@ -38,6 +38,8 @@ class Listed(msgspec.Struct, frozen=True, kw_only=True):
     """Checks that could not be evaluated"""
     unbalanced: tuple[str, ...] = ()
     """States that are not to be used"""
+    unchecked: bool = False
+    """Whether nothing was checked for want of a cold and a hot state"""
 
 
 def listed(site: Site, *, progress: Progress = silent) -> tuple[Listed, ...]:
@@ -69,6 +71,7 @@ def listed(site: Site, *, progress: Progress = silent) -> tuple[Listed, ...]:
                 ),
                 not_met=sum(check.outcome == Outcome.NOT_MET for check in checks),
                 left_open=sum(check.outcome == Outcome.NOT_EVALUATED for check in checks),
+                unchecked=one.report.between is None,
                 unbalanced=tuple(s.state for s in one.report.states if not s.usable),
             )
         )

@@ -62,8 +62,12 @@ class Line {
       for (const points of this.stretches(piece)) this.parts.push(this.stretch(piece, points));
       if (piece.kind !== "pipe") this.parts.push(this.symbol(piece));
     }
+    const pipes = [...this.parts];
     for (const target of this.scene.targets) {
-      if (target.symbol) this.parts.push(this.support(target));
+      if (!target.symbol) continue;
+      const part = this.support(target);
+      part.over = pipes.filter((one) => one.ends?.some((end) => Math.hypot(...end.map((v, i) => v - target.at[i])) < 1e-4));
+      this.parts.push(part);
     }
     this.moved = this.scene.pieces.map((piece) => ({ piece, node: make("path", { class: "iso-moved" }, this.shapes) }));
     this.past = (this.scene.before || []).map((piece) => ({ piece, node: make("path", { class: "iso-before" }, this.shapes) }));
@@ -131,6 +135,7 @@ class Line {
     };
     return {
       node: group,
+      ends: [points[0], points[last]],
       middle: points[0].map((v, i) => (v + points[last][i]) / 2),
       draw: () => {
         const flat = points.map((p) => this.flat(p));
@@ -210,7 +215,7 @@ class Line {
     return {
       node,
       middle: target.at,
-      lift: target.size || 0.2, // in front of the pipe it stands at
+      lift: 2e-6,
       draw: () => {
         const p = this.flat(target.at);
         const way = (v) => {
@@ -315,6 +320,8 @@ class Line {
     this.eye = this.axes();
     this.scale = this.fitted * this.view.zoom;
     for (const part of this.parts) { part.depth = this.depth(part.middle) + (part.lift || 0); part.draw(); }
+    // A support stands in front of the pipe that it holds, wherever the middle of that pipe is.
+    for (const part of this.parts) for (const one of part.over || []) part.depth = Math.max(part.depth, one.depth + 2e-6);
     const sorted = [...this.parts].sort((a, b) => a.depth - b.depth);
     if (sorted.some((part, k) => this.order?.[k] !== part)) {
       this.order = sorted;
