@@ -11,7 +11,7 @@ from takeup.assess.theory import (
     Suspicion,
     Theory,
 )
-from tests.assess.demo_site import change, joint_cases
+from tests.assess.demo_site import bare_cases, change
 
 COLD, HOT = "installed", "on stream"
 
@@ -35,7 +35,7 @@ def theory(case, *moves, **more):
 
 def modelled(tag, *moves, **more):
     """A demo joint on a modelled line."""
-    case = joint_cases()[tag]
+    case = bare_cases()[tag]
     return change(case, theory=theory(case, *moves, **more))
 
 

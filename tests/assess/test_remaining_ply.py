@@ -4,7 +4,7 @@ import pytest
 
 from takeup.assess.model import Level, Mechanism
 from takeup.register.entities import MovementRole
-from tests.assess.demo_site import change, joint_cases, judge
+from tests.assess.demo_site import bare_cases, change, judge
 
 LEAKING = "EJ-1102"
 
@@ -31,7 +31,7 @@ def with_movement(case, **own):
 
 def test_life_of_what_is_left_is_in_cycles_and_never_in_years():
     """Usage so far and cycles left against those expected stand among the grounds."""
-    words = said(ply(joint_cases()[LEAKING]))
+    words = said(ply(bare_cases()[LEAKING]))
 
     assert "used so far" in words
     assert "expected to the next outage" in words
@@ -41,7 +41,7 @@ def test_life_of_what_is_left_is_in_cycles_and_never_in_years():
 
 def test_too_few_cycles_left_are_said_loudly():
     """Ten thousand starts a year leave too few cycles: said in words, and no better verdict."""
-    base = joint_cases()[LEAKING]
+    base = bare_cases()[LEAKING]
     worn = ply(with_movement(base, axial=-0.16, cycles=4000.0))
 
     assert "NOT enough" in said(worn)
@@ -52,7 +52,7 @@ def test_too_few_cycles_left_are_said_loudly():
 @pytest.mark.parametrize("unknown", ["material", "movements"])
 def test_without_what_it_rests_on_no_life_is_stated(unknown):
     """No alloy or no movement: cycles left are not evaluated, and the level stands."""
-    base = joint_cases()[LEAKING]
+    base = bare_cases()[LEAKING]
     case = (
         change(base, movements=())
         if unknown == "movements"
@@ -65,7 +65,7 @@ def test_without_what_it_rests_on_no_life_is_stated(unknown):
 
 def test_in_the_creep_range_no_life_is_stated_and_creep_is_asked_for():
     """Above the creep threshold the rule set ends, and the ground says who must go on."""
-    base = joint_cases()[LEAKING]
+    base = bare_cases()[LEAKING]
     hot = change(
         base,
         bellows=tuple(

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from takeup.demo import facts, series
+from takeup.demo import evidence, facts, joints, motion, series
 from takeup.demo.create import create
 from takeup.demo.planted import LATE, PLANTED
 from takeup.register.contradictions import contradictions
@@ -61,12 +61,30 @@ def test_every_reference_of_the_demo_leads_somewhere(made: Path) -> None:
         assert site.store.verify() == []
 
 
+@pytest.fixture(scope="module")
+def moved(made: Path) -> tuple[motion.LineMoved, ...]:
+    """How the lines of the demo move."""
+    from takeup.desk.site import open_site
+
+    with open_site(made) as site:
+        return motion.moved(site)
+
+
 @pytest.mark.parametrize("days", [0, 40, 97, 200, 365, 800])
-def test_the_demo_contradicts_itself_on_no_day(days: int) -> None:
+def test_the_demo_contradicts_itself_on_no_day(
+    days: int, moved: tuple[motion.LineMoved, ...]
+) -> None:
     """Made for any day, the facts of the demo can all be true together."""
     today = TODAY + dt.timedelta(days=days)
     times = facts.Times(today=today)
-    register = Register([*facts.site(times), *facts.register(times), *facts.evidence(times)])
+    register = Register(
+        [
+            *facts.site(times),
+            *joints.register(times),
+            *joints.expected(moved),
+            *evidence.evidence(times, moved),
+        ]
+    )
     assert contradictions(register, today=today) == ()
     assert dangling(register) == ()
 

@@ -35,7 +35,7 @@ def test_every_bellows_with_sizes_is_worked_out() -> None:
 
 
 def test_a_hinge_a_gimbal_and_rods_are_traced_and_one_fault_is_in_them() -> None:
-    """Three kinds carry sizes, all of them complete; only the planted ones are not met."""
+    """Four kinds carry sizes, all of them complete; only the planted ones are not met."""
     kinds, failed, missing = set(), set(), []
     for tag, case in joint_cases().items():
         for held in hardware(case, verdicts()[tag].evaluation):
@@ -46,6 +46,8 @@ def test_a_hinge_a_gimbal_and_rods_are_traced_and_one_fault_is_in_them() -> None
             missing += held.report.missing
             failed |= {tag for check in held.report.checks if check.outcome is Outcome.NOT_MET}
 
-    assert kinds == {HardwareKind.HINGE, HardwareKind.GIMBAL, HardwareKind.TIE_ROD}
+    assert kinds == {
+        HardwareKind.HINGE, HardwareKind.GIMBAL, HardwareKind.TIE_ROD, HardwareKind.LIMIT_ROD,
+    }  # fmt: skip
     assert failed == {"EJ-1502"}
     assert missing == []

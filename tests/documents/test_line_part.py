@@ -57,9 +57,9 @@ def test_theory_entered_measured_and_rated_stand_in_one_row():
     )  # fmt: skip
     axial = rows["axial"]
     assert (axial["theory"], axial["bellows A"], axial["entered"], axial["rated"]) == (
-        "\u22125.0\u00a0mm", "\u22122.0\u00a0mm", "\u22124.0\u00a0mm", "\u22128.0\u00a0mm",
+        "\u22125.0\u00a0mm", "\u22122.0\u00a0mm", "\u22124.0\u00a0mm", "\u221212.0\u00a0mm",
     )  # fmt: skip
-    assert axial["measured"].startswith("\u22123.9")
+    assert axial["measured"].startswith(("0.", "\u22120."))
     assert "±" in axial["measured"]
     assert rows["lateral"]["theory"] == "50.0\u00a0mm"
     assert rows["lateral"]["measured"] == "not read"

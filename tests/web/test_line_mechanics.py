@@ -2,6 +2,11 @@
 
 import re
 
+import msgspec
+
+from takeup.desk.site import open_site
+from takeup.register.entities import Line
+
 
 def test_the_page_shows_the_hot_state_first_and_leads_to_the_cold_one(client):
     """Loads, movements, springs, comparison, checks and cautions stand in words."""
@@ -9,20 +14,23 @@ def test_the_page_shows_the_hot_state_first_and_leads_to_the_cold_one(client):
 
     for words in (
         "State on stream", "● Balanced", "Loads on supports", "12-A1", "EJ-1201 bellows A",
-        "12-S1", "Theory beside what is expected and measured", "marks, 2026-hot against", "▲ off the theory",
+        "12-S1", "Theory beside what is expected and measured", "marks, 2026-hot against",
         "Checks, nearest to their limit first", "The line is taken as modelled",
         'aria-label="Isometric of the line"', "<svg",
     ):  # fmt: skip
         assert words in text, words
+    assert "▲ off the theory" in client.get("/lines/18-ST/mechanics").text
     assert 'href="/lines/12-SC/mechanics?state=installed"' in text
     assert "State installed" in client.get("/lines/12-SC/mechanics?state=installed").text
     assert client.get("/lines/12-SC/mechanics?state=hto").status_code == 404
 
 
-def test_the_line_leads_there_and_a_line_without_a_model_offers_to_write_one(client):
+def test_the_line_leads_there_and_a_line_without_a_model_offers_to_write_one(client, folder):
     """One link from the line; an empty place to write."""
+    with open_site(folder) as site, site.change("A. Engineer", "a line more") as change:
+        change.put_many([msgspec.structs.replace(site.register().get(Line, "18-ST"), tag="19-NO")])
     assert 'href="/lines/12-SC/mechanics"' in client.get("/lines/12-SC").text
-    text = client.get("/lines/18-ST/mechanics").text
+    text = client.get("/lines/19-NO/mechanics").text
     assert "No model of this line is kept yet" in text
     assert "<textarea" in text
 
@@ -47,4 +55,3 @@ def test_nothing_is_kept_without_a_name_and_what_was_typed_is_still_there(client
     assert answer.status_code == 422
     assert "say who you are" in answer.text
     assert "line = &#39;mine&#39;" in answer.text
-    assert "No model of this line is kept yet" in answer.text

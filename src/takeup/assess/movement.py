@@ -103,6 +103,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     failed = [c for c in checks if c.outcome == Outcome.NOT_MET and not c.id.startswith(TOLD_ONLY)]
     if failed:
         summary = failed[0].because or f"{failed[0].name} not met"
+    elif judged is not None and judged.accused:
+        summary = f"Marks are off the model of the line; by diagnosis {judged.accused[0].words}"
     elif measured and not stale and open_:
         summary = "Measured movement agrees with theory; fatigue is not evaluated: " + open_[0][
             1

@@ -24,7 +24,7 @@ import msgspec
 from takeup.assess import expected
 from takeup.assess.model import Evaluation, JointCase
 from takeup.assess.reading import date_of, is_current, standing
-from takeup.assess.theory import Bundle, DiagnosisSeen, Suspicion
+from takeup.assess.theory import Bundle, DiagnosisSeen, Suspicion, turned_off
 from takeup.checks import Ground, LimitKind, Strength
 from takeup.evidence.facts import Observation
 from takeup.sources import Source
@@ -128,7 +128,21 @@ def is_off(case: JointCase, evaluation: Evaluation) -> bool:
         coarse = (movement.uncertainty or 0.0) > _allowed(case, moved.axial)
         if not coarse and _away(case, movement.axial, moved.axial):
             return True
-    return False
+    return _turned(case)
+
+
+def _turned(case: JointCase) -> bool:
+    """Whether a joint that turns was measured to turn otherwise than by the model."""
+    found = None if case.theory is None else case.theory.diagnosis
+    if found is None:
+        return False
+    share = case.limits.value("movement.agree_share")
+    tag = case.joint.tag.casefold()
+    return any(
+        turned_off(one.measured, one.sound, one.error, share)
+        for one in found.readings
+        if one.kind == "angle" and one.place.casefold() == tag
+    )
 
 
 def _allowed(case: JointCase, theory: float) -> float:

@@ -161,6 +161,18 @@ class ReadingSeen(msgspec.Struct, frozen=True, kw_only=True):
     sound: float
 
 
+TURN = 5e-3
+"""Turn of a joint that marks and model may differ by [rad]; engineering assumption."""
+
+
+def turned_off(measured: float, expected: float, error: float, share: float) -> bool:
+    """Whether a measured turn [rad] differs from the model's beyond band, share and three errors.
+
+    ``error`` is one standard deviation.
+    """
+    return abs(measured - expected) > max(TURN, share * abs(expected), 3.0 * error)
+
+
 class DiagnosisSeen(msgspec.Struct, frozen=True, kw_only=True):
     """What the readings taken on a line say of its supports and joints."""
 

@@ -7,7 +7,7 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
-from takeup.demo import facts, series
+from takeup.demo import evidence, facts, joints, motion, series
 from takeup.demo.walls import walls
 from takeup.desk import site as desk_site
 from takeup.desk.site import Site
@@ -27,20 +27,27 @@ def create(folder: Path, *, today: dt.date, seed: int = 1, progress: Progress = 
     assert isinstance(plant, Plant)
     progress(0.0, "creating the demo site")
     made = desk_site.create(folder, plant, author=AUTHOR)
-    register = facts.register(times)
+    register = joints.register(times)
     events = [fact for fact in register if isinstance(fact, LifeEvent)]
     _put(made, [*head[1:], *(fact for fact in register if fact not in events)], "register taken on")
     _put(made, events, "life events from the files")
     _put(made, _models(), "models of lines taken on")
     _put(made, walls(), "walls of joints taken on")
-    progress(0.2, "inspections")
-    _put(made, facts.evidence(times), "hot walks, cold inspection, marks and tests")
     shown = len(series.SHAPES)
     kept: list[Fact] = []
     for number, shape in enumerate(series.SHAPES):
-        progress(0.3 + 0.5 * number / shown, f"temperature history {shape.tag}")
+        progress(0.1 + 0.5 * number / shown, f"temperature history {shape.tag}")
         kept.append(_history(made, shape, times, seed))
     _put(made, kept, "bellows temperatures of five years")
+    progress(0.7, "lines worked out")
+    moved = motion.moved(made)
+    _put(made, joints.expected(moved), "expected movements by the models of the lines")
+    progress(0.8, "inspections")
+    _put(
+        made,
+        evidence.evidence(times, moved, seed),
+        "hot walks, cold inspection, marks, readings and tests",
+    )
     progress(0.9, "photos")
     _put(made, _photos(made, times), "photos of the hot walk")
     progress(1.0, "demo site made")
@@ -90,7 +97,7 @@ def _photos(site: Site, times: facts.Times) -> list[Fact]:
         ("EJ-1503", "HH1", "rod 3: outer nut gone"),
         ("EJ-1801", "HS1", "anchor 18-A1 off its scribe"),
         ("EJ-1302", "HB6", "cover gone over the upper half"),
-        ("EJ-1203", "HS3", "spring 12-S1 on its lower stop"),
+        ("EJ-1203", "HS3", "spring 12-S1 at its cold mark"),
     ):
         photo = keep(_sketch(joint, words), site.photo_folder)
         made.append(

@@ -24,6 +24,7 @@ from takeup.register.revisions import FieldChange, fact_differences
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from takeup.assess.model import JointCase
     from takeup.bellows.hardware import HardwareCase
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
@@ -88,11 +89,16 @@ def from_register(site: Site, tag: str, letter: str, *, theory: bool = True) -> 
     Its movements are those of the model of the line where it has one; without ``theory`` as
     entered.
     """
+    one = bellows_of(site, tag, letter)
+    (case,) = cases(site, tags=[one.joint], theory=theory)
+    return of_case(case, one)
+
+
+def of_case(case: JointCase, one: BellowsElement) -> BellowsCase:
+    """The case of one bellows of a joint; what is unknown is named in ``missing``."""
     from takeup.assess.build import bellows_case
     from takeup.evidence import temperature
 
-    one = bellows_of(site, tag, letter)
-    (case,) = cases(site, tags=[one.joint], theory=theory)
     reports = tuple(
         temperature.watch(
             daily,

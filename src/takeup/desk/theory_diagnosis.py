@@ -39,16 +39,25 @@ def diagnosed(
 
 
 def _off(theory: Theory, reading: Reading, limits: Limits) -> bool:
-    """Whether a joint's reading is off the sound line by more than the band of agreement."""
+    """Whether a joint's reading is off the sound line by more than the band of agreement.
+
+    A turn is off only beyond its own error as well: over a small pipe marks tell little of it.
+    """
+    from takeup.assess.theory import turned_off
+
     own = theory.of(reading.place)
     moved = own.move(theory.hot) if own is not None else None
     if moved is None or reading.value is None:
         return False
     expected = {
         "axial": moved.axial, "lateral 1": moved.lateral[0], "lateral 2": moved.lateral[1],
+        "angular 1": moved.angular[0], "angular 2": moved.angular[1],
     }.get(reading.part)  # fmt: skip
     if expected is None:
         return False
+    if reading.part.startswith("angular"):
+        share = limits.value("movement.agree_share")
+        return turned_off(reading.value, expected, reading.error or 0.0, share)
     band = max(
         limits.value("movement.agree_band"), limits.value("movement.agree_share") * abs(expected)
     )

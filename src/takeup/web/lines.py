@@ -146,7 +146,8 @@ def _show(
         names = [one.state for one in report.states]
         if state and state not in names:
             raise UnknownName(f"state of line {line.tag}", state, names)
-        shown = next((one for one in report.states if one.state == state), report.states[-1])
+        hot = state or (report.between[1] if report.between else "")
+        shown = next((one for one in report.states if one.state == hot), report.states[-1])
         checks = nearest(report.checks)
         compared = lines.compared(site, report)
         uses = used(site, solved.line, solved.results, report.between)
