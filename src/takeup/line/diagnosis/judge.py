@@ -30,6 +30,8 @@ MOST = 40
 NAMED = 60
 """Explanations named in all, at most."""
 HINTS = 8
+FINE = 200
+"""Points at which densities of a reading to come are summed up."""
 WORTH = 0.02
 """Information below which a reading is not worth the way [bit]."""
 
@@ -224,11 +226,11 @@ def _gains(
     mean, spread, share = mean[:, free], spread[:, free], chances / chances.sum()
     low, high = (mean - 4.0 * spread).min(axis=0), (mean + 4.0 * spread).max(axis=0)
     # Points lie close where any explanation has its bulk, wherever the others are.
-    steps = np.linspace(-4.0, 4.0, 17)
+    steps = np.linspace(-4.0, 4.0, 9)
     near = (mean[:, None] + spread[:, None] * steps[None, :, None]).reshape(-1, len(free))
     y = np.sort(np.concatenate([near, np.linspace(low, high, 61)]), axis=0)
-    if len(y) > 400:
-        y = y[:: len(y) // 400 + 1]
+    if len(y) > FINE:
+        y = y[:: len(y) // FINE + 1]
     whole = _density(y, mean, spread, share)
     bits = -_entropy_part(y, whole)
     for label in set(labels.tolist()):

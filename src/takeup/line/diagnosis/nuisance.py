@@ -43,10 +43,9 @@ class Nodes(msgspec.Struct, frozen=True, kw_only=True):
 
     def read(self, values: Array) -> tuple[Array, Array]:
         """Values (h, n, k) and slopes (h, n, 2, k) out of values at the points (h, g, k)."""
-        return (
-            np.einsum("ng,hgk->hnk", self.value, values),
-            np.einsum("nsg,hgk->hnsk", self.slope, values),
-        )
+        count = len(self.value)
+        slopes = self.slope.reshape(2 * count, -1) @ values
+        return self.value @ values, slopes.reshape(len(values), count, 2, -1)
 
 
 def recorded(points: Sequence[tuple[float, float]], expansion: float) -> Nodes:

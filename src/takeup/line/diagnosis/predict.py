@@ -471,14 +471,16 @@ def _follow(
     )
 
 
-def coupling(made: Model, faults: Sequence[Fault], push: Array, memory: Array) -> Array:
-    """What the movement made by one fault does to the readings through another (a, b, k).
+def coupling(
+    made: Model, faults: Sequence[Fault], push: Array, memory: Array, readings: Any
+) -> Array:
+    """What the movement made by one fault does to ``readings`` through another (a, b, k).
 
     Hot, as recorded and at nominal friction, to first order of the second fault: it tells which
     pairs are more than their sum.  ``push`` and ``memory`` (h, t, m + 1) are those of the single
     faults.
     """
-    step, shown = made.steps[-1], made.shown[1][0]
+    step, shown = made.steps[-1], made.shown[1][0][readings]
     give = step.ground.give[0]
     moved = push[:, -1] @ give.T
     laws = _faulty(made, [(one,) for one in faults], np.array([0]), True)

@@ -86,11 +86,14 @@ class Weighed:
         self.unsettled: list[str] = []
         self.faults = self._singles()
         self.keys = self._keys()
-        self.warm = np.array([any(self.hot(at) for at in key) for key in self.keys])
-        self.prior = self._priors()
-        self.exact = np.array(
-            [sum(not self.hot(at) for at in key) < 2 and not self._mixed(key) for key in self.keys]
+        none = len(self.faults)
+        self.pair = np.array([(*key, none, none)[:2] for key in self.keys], dtype=np.intp)
+        """Both faults of each explanation, one more than there are where it has fewer"""
+        self.warm: Any = np.append([self.hot(at) for at in range(none)], False)[self.pair].any(
+            axis=1
         )
+        self.prior = self._priors()
+        self.exact: Any = self.pair[:, 1] == none
         self.solutions: dict[int, Array] = {}
         self.beside: dict[int, Array] = {}
         self.sound_memory = np.stack([step.memory[0] for step in made.steps])
@@ -102,9 +105,6 @@ class Weighed:
     def hot(self, fault: int) -> bool:
         """Whether a fault is another temperature."""
         return self.faults[fault].place == TEMPERATURE
-
-    def _mixed(self, key: tuple[int, ...]) -> bool:
-        return len(key) == 2 and any(self.hot(at) for at in key)
 
     @property
     def posterior(self) -> Array:
@@ -145,8 +145,8 @@ class Weighed:
         return keys
 
     def _priors(self) -> Array:
-        each = np.array([np.log(f.prior) - np.log1p(-f.prior) for f in self.faults])
-        found = np.array([each[list(key)].sum() for key in self.keys])
+        each = np.array([*(np.log(f.prior) - np.log1p(-f.prior) for f in self.faults), 0.0])
+        found = each[self.pair].sum(axis=1)
         return np.asarray(found - logsumexp(found))
 
     def effect(self, at: int) -> Array:
@@ -163,11 +163,7 @@ class Weighed:
         single = np.concatenate(
             [self.single, np.zeros((1, *self.single.shape[1:]))]
         )[:, points][:, :, self.taken]  # fmt: skip
-        none = len(self.faults)
-        first = np.array([self.keys[at][0] if self.keys[at] else none for at in which], dtype=int)
-        second = np.array(
-            [self.keys[at][1] if len(self.keys[at]) > 1 else none for at in which], dtype=int
-        )
+        first, second = self.pair[which].T
         found = single[first] + single[second]
         for order, at in enumerate(which):
             if at in self.solutions:
@@ -189,7 +185,7 @@ class Weighed:
                 total = logsumexp(log, axis=1)
                 self.log[part] = self.prior[part] + total
                 weight = np.exp(log - total[:, None])
-                self.fit[part] = np.einsum("hn,hnk->hk", weight, seen.fit)
+                self.fit[part] = (weight[:, None, :] @ seen.fit)[:, 0]
 
     def _solve(self) -> None:
         """Ask the line about sums; solve the leading pairs it does not agree with.
@@ -220,9 +216,11 @@ class Weighed:
         pairs = np.flatnonzero(~self.exact)
         if not len(pairs):
             return
-        first, second = np.array([self.keys[at] for at in pairs]).T
-        through = coupling(self.made, self.faults, self.push[:, :, 0], self.memory)
-        through = through[:, :, self.taken] / self.own[self.taken]
+        first, second = self.pair[pairs].T
+        through = (
+            coupling(self.made, self.faults, self.push[:, :, 0], self.memory, self.taken)
+            / self.own[self.taken]
+        )
         coupled = np.sqrt(np.sum((through + through.swapaxes(0, 1)) ** 2, axis=2)) > AGREES
         # A pair that is more than its sum may fit as well as anything does.
         best = np.max(self.log - self.prior)
@@ -231,7 +229,7 @@ class Weighed:
         which = pairs[np.argsort(-hope)[: min(ASKED, int((hope > np.log(1e-6)).sum()))]]
         if not len(which):
             return
-        a, b = np.array([self.keys[at] for at in which]).T
+        a, b = self.pair[which].T
         push = self.push[a][:, :, 0] + self.push[b][:, :, 0]
         memory = self.memory[a] + self.memory[b] - self.sound_memory
         more = not_in_sum(self.made, [self.of(at) for at in which], push, memory)
@@ -251,7 +249,7 @@ class Weighed:
             wanted = list(range(len(points))) if kind else self.cross
             start = None
             if not kind:
-                a, b = np.array([self.keys[at] for at in own]).T
+                a, b = self.pair[own].T
                 start = self.push[a] + self.push[b]
             found = follow(self.made, [self.of(at) for at in own], wanted, start, patient=False)
             for order, at in enumerate(own):
@@ -335,16 +333,20 @@ def look(nodes: Nodes, shown: Array, y: Array, own: Array) -> Look:
     value, slope = nodes.read(shown)
     off = (y - value) / own
     lean = slope * nodes.spread[:, :, None] / own
-    inner = np.einsum("hnsk,hntk->hnst", lean, lean)
-    inner[..., 0, 0] += 1.0
-    inner[..., 1, 1] += 1.0
-    cross = np.einsum("hnsk,hnk->hns", lean, off)
+    rise, rubs = lean[:, :, 0], lean[:, :, 1]
+    inner = np.empty((*off.shape[:2], 2, 2))
+    inner[..., 0, 0] = 1.0 + np.einsum("hnk,hnk->hn", rise, rise)
+    inner[..., 1, 1] = 1.0 + np.einsum("hnk,hnk->hn", rubs, rubs)
+    inner[..., 0, 1] = inner[..., 1, 0] = np.einsum("hnk,hnk->hn", rise, rubs)
+    cross = np.stack(
+        [np.einsum("hnk,hnk->hn", rise, off), np.einsum("hnk,hnk->hn", rubs, off)], axis=2
+    )
     det = inner[..., 0, 0] * inner[..., 1, 1] - inner[..., 0, 1] ** 2
     back = np.empty_like(inner)
     back[..., 0, 0], back[..., 1, 1] = inner[..., 1, 1] / det, inner[..., 0, 0] / det
     back[..., 0, 1] = back[..., 1, 0] = -inner[..., 0, 1] / det
-    best = np.einsum("hnst,hnt->hns", back, cross)
-    square = np.sum(off**2, axis=2) - np.sum(cross * best, axis=2)
+    best = np.sum(back * cross[:, :, None, :], axis=3)
+    square = np.einsum("hnk,hnk->hn", off, off) - np.sum(cross * best, axis=2)
     log = -0.5 * (square + np.log(det)) - np.log(own).sum() - 0.5 * len(y) * np.log(2 * np.pi)
     best = best * nodes.spread
     wide = nodes.spread[:, :, None] * nodes.spread[:, None, :]
@@ -353,7 +355,7 @@ def look(nodes: Nodes, shown: Array, y: Array, own: Array) -> Look:
         square=square,
         lean=best,
         loose=back * wide,
-        fit=value + np.einsum("hns,hnsk->hnk", best, slope),
+        fit=value + best[:, :, :1] * slope[:, :, 0] + best[:, :, 1:] * slope[:, :, 1],
     )
 
 
