@@ -466,6 +466,7 @@ def schemas() -> str:
         "as-found": ("as-found.toml",),
         "hardware": ("hardware.toml",),
         "attachment": ("attachment.toml",),
+        "metal": ("metal.toml",),
         "size": ("size.toml",),
         "uncertainty": ("uncertainty.toml",),
         "interply": ("interply.json",),

@@ -238,13 +238,16 @@ def sensitised(name: str, soaks: Sequence[Soak], condition: Condition | None = N
     return change(
         state=state,
         share=middle,
-        because=f"{told}time at temperature is {_times(least)} to {_times(most)} the time to "
-        f"onset on the curve of {group}",
+        because=f"{told}time at temperature is "
+        + " to ".join(dict.fromkeys((_times(least), _times(most))))
+        + f" the time to onset on the curve of {group}",
         asks=() if state == State.NO else ("ASTM A262 practice A or E, or a field EPR test",),
     )
 
 
 def _times(value: float) -> str:
+    if value > 1000.0:
+        return "over 1000 times"
     return f"{value:.2g} times" if value < 100.0 else f"{value:.0f} times"
 
 

@@ -66,6 +66,7 @@ def load() -> None:
         diagnosis,
         engines,
         looking,
+        metal,
         wall,
         watching,
         what_if,
@@ -73,7 +74,7 @@ def load() -> None:
     )
 
     modules = (
-        working, looking, engines, what_if, design_out, diagnosis, attachment, wall, watching,
+        working, looking, engines, what_if, design_out, diagnosis, attachment, wall, metal, watching,
     )  # fmt: skip
     for module in modules:
         for command in module.COMMANDS:

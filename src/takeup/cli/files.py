@@ -86,6 +86,7 @@ def read_facts(path: Path) -> list[Fact]:
 def _inputs() -> dict[str, tuple[Any, str]]:
     """Inputs of verbs: type and words."""
     from takeup.ageing.attachment_case import AttachmentCase
+    from takeup.ageing.metal_case import MetalCase
     from takeup.bellows.hardware import HardwareCase
     from takeup.bellows.model import BellowsCase
     from takeup.bellows.sizing import SizingTask
@@ -101,6 +102,7 @@ def _inputs() -> dict[str, tuple[Any, str]]:
         "hardware": (HardwareCase, "input of 'takeup hardware'"),
         "attachment": (AttachmentCase, "input of 'takeup attachment'"),
         "wall": (WallInput, "input of 'takeup wall'"),
+        "metal": (MetalCase, "input of 'takeup metal'"),
         "line-text": (LineForm, "input of 'takeup line'"),
         "line-readings": (ReadingsFile, "readings of 'takeup diagnose'"),
         "size": (SizingTask, "input of 'takeup size'"),
