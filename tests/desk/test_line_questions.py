@@ -61,7 +61,7 @@ def test_other_rates_keep_the_share_of_cold_to_hot(site):
 
 
 def test_nothing_is_asked_of_nothing_nor_of_a_model_with_faults(site):
-    """No change and no line are refused in words; so is a line without a model."""
+    """No change and no line are refused in words; so is a line that is not there."""
     with pytest.raises(Contradiction, match="nothing changes"):
         what_if.ask(site, "18-ST", [])
     lines.keep(site, "17-FX", 'line = "17-FX"\n', "A", "begun")
@@ -72,7 +72,7 @@ def test_nothing_is_asked_of_nothing_nor_of_a_model_with_faults(site):
         with pytest.raises(Refused, match="Mend the text first"):
             question()
     with pytest.raises(UnknownName):
-        what_if.ask(site, "11-RC", [engine.Lose(support="x")])
+        what_if.ask(site, "99-XX", [engine.Lose(support="x")])
 
 
 def test_a_search_is_kept_under_what_was_asked_and_turns_stale_with_the_model(site):
