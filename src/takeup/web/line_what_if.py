@@ -233,7 +233,9 @@ def _page(
 
 
 def _picture(site: Site, answer: asking.Asked) -> Drawn:
-    last = answer.found.after[-1].state
+    forces = [row for row in answer.found.rows if row.kind == "force"]
+    most = max(forces, key=lambda row: abs(row.change), default=None)
+    last = most.state if most is not None else answer.found.after[-1].state
     return drawn(
         answer.after,
         answer.found.after,

@@ -157,6 +157,8 @@ class _Made:
     def _key(self, supports: Sequence[str]) -> tuple[tuple[str, str], ...]:
         kinds = {kind_of_piece(piece) for piece in self.line.pieces}
         entries: list[tuple[str, str]] = [("joint", "joint")] if "joint" in kinds else []
+        if any(isinstance(one, Joint) and one.locked for one in self.line.pieces):
+            entries.append(("locked", "joint boxed in"))
         entries += [(kind, kind) for kind in supports]
         for kind, words in (("rigid", "rigid part, as a valve"), ("reducer", "reducer")):
             if kind in kinds:
@@ -190,8 +192,8 @@ class _Made:
             svg.line(*a, *b, stroke=p.paper, width=4.0, dash="3 3")
         else:
             rod(svg, a, b, 2.6)
-            if kind == "joint":
-                zigzag(svg, (9.0, 26.0), (35.0, 26.0))
+            if kind in {"joint", "locked"}:
+                zigzag(svg, (9.0, 26.0), (35.0, 26.0), taut=kind == "locked")
             elif kind == "rigid":
                 box_symbol(svg, (9.0, 26.0), (35.0, 26.0), 7.0, crossed=True)
             elif kind == "reducer":

@@ -59,8 +59,9 @@ class Line {
     this.parts = [];
     this.size = this.extent();
     for (const piece of this.scene.pieces) {
-      for (const points of this.stretches(piece)) this.parts.push(this.stretch(piece, points));
-      if (piece.kind !== "pipe") this.parts.push(this.symbol(piece));
+      const own = this.stretches(piece).map((points) => this.stretch(piece, points));
+      this.parts.push(...own);
+      if (piece.kind !== "pipe") this.parts.push({ ...this.symbol(piece), over: own });
     }
     const pipes = [...this.parts];
     for (const target of this.scene.targets) {
@@ -117,7 +118,7 @@ class Line {
 
   stretch(piece, points) {
     const group = make("g");
-    const thin = piece.kind === "joint" || piece.kind === "rigid" || piece.kind === "reducer";
+    const thin = piece.kind === "rigid" || piece.kind === "reducer"; // their symbol is the body
     const cut = make("path", { class: "iso-cut" }, group);
     const edge = make("path", { class: piece.over ? "iso-edge iso-over" : "iso-edge" }, group);
     const body = thin ? null : make("path", { class: piece.over ? "iso-body iso-overbody" : "iso-body" }, group);
@@ -423,7 +424,10 @@ class Line {
       for (let k = 1; k < there.length; k += 1) trace(there[k - 1], there[k], 1);
     }
     for (const place of this.places) {
-      if (place.target.symbol) take(place.spot.x - 11, place.spot.y - 24, place.spot.x + 11, place.spot.y + 24);
+      if (place.target.symbol) {
+        const tall = 24 + clamp((place.target.size || 0) * this.scale, 4.6, 26) / 2;
+        take(place.spot.x - 11, place.spot.y - tall, place.spot.x + 11, place.spot.y + tall);
+      }
       if (place.tip) trace(place.spot, place.tip, 4);
     }
     const rank = { joint: 0, support: 1, part: 2, station: 3 };
