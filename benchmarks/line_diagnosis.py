@@ -399,7 +399,7 @@ def main() -> None:
     numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
     fast = "" if "--no-speed" in sys.argv else speed()
     print(fast, flush=True)
-    trials = calibrate(numbers[0] if numbers else 400, numbers[1] if len(numbers) > 1 else 2026)
+    trials = calibrate(numbers[0] if numbers else 500, numbers[1] if len(numbers) > 1 else 2027)
     text = _words(trials)
     print(text)
     if "--misses" in sys.argv:

@@ -201,6 +201,11 @@ def _cautions(case: Weighed, chance: float, others: float) -> tuple[str, ...]:
             f"{case.added:.0%} of the posterior rests on pairs whose faults were added up, not "
             "solved together; it may shift by a part of that"
         )
+    if case.apart:
+        found.append(
+            f"{case.apart} pairs whose faults act on each other were left as the sum of the two; "
+            "one of them might fit better than it seems"
+        )
     if case.unsettled:
         found.append(
             "did not come to rest (single faults are left out, pairs are added up): "

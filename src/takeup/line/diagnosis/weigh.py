@@ -24,6 +24,8 @@ CHUNK = 3000
 """Explanations weighed at once, to stay within a few hundred megabytes."""
 ASKED = 6000
 """Pairs that the line is asked about, at most."""
+RESTED = 800
+"""Of them, brought to rest together once, at most."""
 AGREES = 0.15
 """Change of the readings, in standard deviations, under which a sum of two faults stands."""
 STABLE = 0.002
@@ -96,6 +98,8 @@ class Weighed:
         self.exact: Any = self.pair[:, 1] == none
         self.solutions: dict[int, Array] = {}
         self.beside: dict[int, Array] = {}
+        self.apart = 0
+        """Pairs that are more than their sum and were left as one"""
         self.sound_memory = np.stack([step.memory[0] for step in made.steps])
         self.log = np.zeros(len(self.keys))
         self.fit = np.zeros((len(self.keys), len(self.taken)))
@@ -211,22 +215,23 @@ class Weighed:
     def _ask_sums(self) -> None:
         """Where the sum of two solutions solves the line with both faults, it stands.
 
-        Elsewhere one step of Newton says what both together add.
+        Elsewhere both are brought to rest together as recorded and at nominal friction.  Those
+        that may matter come first: a pair that is more than its sum may fit as well as anything
+        does, whatever its sum says.
         """
-        pairs = np.flatnonzero(~self.exact)
+        pairs = np.flatnonzero(~self.exact & ~self.warm)
         if not len(pairs):
             return
         first, second = self.pair[pairs].T
-        through = (
-            coupling(self.made, self.faults, self.push[:, :, 0], self.memory, self.taken)
-            / self.own[self.taken]
-        )
+        through = coupling(
+            self.made, self.faults, self.push[:, :, 0], self.memory, self.taken
+        ) / self.own[self.taken]  # fmt: skip
         coupled = np.sqrt(np.sum((through + through.swapaxes(0, 1)) ** 2, axis=2)) > AGREES
-        # A pair that is more than its sum may fit as well as anything does.
         best = np.max(self.log - self.prior)
         hope = np.where(coupled[first, second], self.prior[pairs] + best, self.log[pairs])
         hope -= logsumexp(self.log)
-        which = pairs[np.argsort(-hope)[: min(ASKED, int((hope > np.log(1e-6)).sum()))]]
+        order = np.argsort(-hope)[: min(ASKED, int((hope > np.log(1e-6)).sum()))]
+        which = pairs[order]
         if not len(which):
             return
         a, b = self.pair[which].T
@@ -235,10 +240,18 @@ class Weighed:
         more = not_in_sum(self.made, [self.of(at) for at in which], push, memory)
         size = np.sqrt(np.sum((more[:, self.taken] / self.own[self.taken]) ** 2, axis=1))
         self.exact[which[size < AGREES]] = True
-        changed = which[size >= AGREES]
-        for at, one in zip(changed, more[size >= AGREES], strict=True):
-            self.beside[int(at)] = one
-        self._weigh(changed)
+        off = np.flatnonzero(size >= AGREES)
+        self.apart = max(0, len(off) - RESTED)
+        off = off[:RESTED]
+        found = follow(
+            self.made, [self.of(at) for at in which[off]], [0], push[off][:, :, None],
+            patient=False,
+        )  # fmt: skip
+        for order_at, at in enumerate(which[off]):
+            if found.good[order_at, 0]:
+                added = self.single[list(self.keys[at]), 0].sum(axis=0)
+                self.beside[int(at)] = found.values[order_at, 0] - added
+        self._weigh(which[off])
 
     def _solve_in_full(self, which: Any) -> None:
         points = self.made.points
