@@ -65,6 +65,7 @@ def load() -> None:
         design_out,
         diagnosis,
         engines,
+        feeding,
         looking,
         metal,
         wall,
@@ -75,6 +76,7 @@ def load() -> None:
 
     modules = (
         working, looking, engines, what_if, design_out, diagnosis, attachment, wall, metal, watching,
+        feeding,
     )  # fmt: skip
     for module in modules:
         for command in module.COMMANDS:

@@ -186,6 +186,13 @@ def export(target: Path, at: dt.datetime | None, folder: Path) -> None:
 @click.option("--bellows", default="A", show_default=True, help="Bellows letter (temperature).")
 @click.option("--unit", default="", help="C, F or K (temperature).")
 @click.option("--time-zone", default="", help="Zone of times without offset (temperature).")
+@click.option(
+    "--measures",
+    type=click.Choice(["bellows", "medium", "air"]),
+    default="bellows",
+    show_default=True,
+    help="What the temperature is of: the bellows, the medium or the air.",
+)
 @click.option("--caption", default="", help="Caption (photo).")
 @click.option("--reason", default="", help="Why; kept with the change.")
 @author_option
@@ -199,6 +206,7 @@ def record(
     bellows: str,
     unit: str,
     time_zone: str,
+    measures: str,
     caption: str,
     reason: str,
     author: str,
@@ -230,6 +238,8 @@ def record(
             else:
                 click.echo(f"stored {count} facts")
         elif kind == "temperature":
+            from takeup.evidence.facts import Measured
+
             series, report = desk.temperature_file(
                 site,
                 must_exist(file),
@@ -238,6 +248,7 @@ def record(
                 bellows=bellows,
                 unit=unit,
                 time_zone=time_zone,
+                measures=Measured[measures.upper()],
                 author=author,
             )
             if as_json:

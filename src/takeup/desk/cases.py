@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from takeup.assess.model import JointCase
     from takeup.assess.theory import Theory
     from takeup.desk.site import Site
+    from takeup.evidence.facts import TemperatureSeries
     from takeup.evidence.model import DailyTemperature
     from takeup.limits import Limits
     from takeup.register.entities import Outage
@@ -44,6 +45,7 @@ def cases(
         InterplyReading,
         InterplyTest,
         MarkReading,
+        Measured,
         Observation,
         TemperatureSeries,
         Visit,
@@ -107,10 +109,11 @@ def cases(
             )
         )
         order = {visit.id.casefold(): place for place, visit in enumerate(visits)}
-        temperatures = []
-        for series in register.of_joint(TemperatureSeries, joint.tag):
-            figures = _daily(site.series_folder / series.file, series.tag, limits)
-            temperatures.append((series.bellows, series.tag, figures))
+        temperatures = [
+            (series.bellows, series.tag, daily_of(site, series, limits))
+            for series in register.of_joint(TemperatureSeries, joint.tag)
+            if series.measures == Measured.BELLOWS
+        ]
         supports = sorted(
             register.of_line(Support, line.tag),
             key=lambda support: (support.position is None, support.position or 0.0, support.tag),
@@ -194,10 +197,11 @@ def _run_start(outages: Sequence[Outage], today: dt.date) -> dt.date | None:
     return max((end for end in ends if end <= today), default=None)
 
 
-def _daily(path: Path, tag: str, limits: Limits) -> DailyTemperature:
+def daily_of(site: Site, series: TemperatureSeries, limits: Limits) -> DailyTemperature:
+    """Daily figures of a history on record against the action lines of the site."""
     return _daily_cached(
-        str(path),
-        tag,
+        tuple(str(site.series_folder / name) for name in series.files),
+        series.tag,
         limits.value("temperature.low_from"),
         limits.value("temperature.low_to"),
         limits.value("temperature.high"),
@@ -206,9 +210,10 @@ def _daily(path: Path, tag: str, limits: Limits) -> DailyTemperature:
 
 @functools.lru_cache(maxsize=512)
 def _daily_cached(
-    path: str, tag: str, low_from: float, low_to: float, high: float
+    paths: tuple[str, ...], tag: str, low_from: float, low_to: float, high: float
 ) -> DailyTemperature:
-    # files are named by content, so the path is a safe key
+    # files are named by content, so their paths are a safe key
     from takeup.register.series import daily
 
-    return daily(Path(path), tag, low_from=low_from, low_to=low_to, high=high)
+    files = [Path(path) for path in paths]
+    return daily(files, tag, low_from=low_from, low_to=low_to, high=high)

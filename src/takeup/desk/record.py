@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from takeup.evidence.facts import (
         InterplyReading,
         InterplyTest,
+        Measured,
         Photo,
         TemperatureSeries,
     )
@@ -111,15 +112,16 @@ def temperature_file(
     unit: str,
     time_zone: str = "",
     place: str = "",
+    measures: Measured | None = None,
     author: str,
     time_column: str = "",
     value_column: str = "",
 ) -> tuple[TemperatureSeries, SeriesReport]:
-    """Keep a bellows temperature history and store where it belongs.
+    """Keep a temperature history, of a bellows where not said otherwise, and store where it belongs.
 
     Names are checked first: nothing is kept of a history that belongs nowhere.
     """
-    from takeup.evidence.facts import TemperatureSeries
+    from takeup.evidence.facts import Measured, TemperatureSeries
     from takeup.register import series
     from takeup.register.entities import Joint
 
@@ -152,6 +154,7 @@ def temperature_file(
         first=dt.datetime.fromtimestamp(first, dt.UTC),
         last=dt.datetime.fromtimestamp(last, dt.UTC),
         original=path.name,
+        measures=measures or Measured.BELLOWS,
     )
     facts(site, [made], author, f"temperature history {made.tag} of {known.tag}")
     return made, report

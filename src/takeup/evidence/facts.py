@@ -254,8 +254,16 @@ class InterplyReading(Fact, frozen=True, kw_only=True):
     ) = None
 
 
+class Measured(StrEnum):
+    """What a temperature history is of."""
+
+    BELLOWS = "bellows"
+    MEDIUM = "medium in the line"
+    AIR = "air outside"
+
+
 class TemperatureSeries(Fact, frozen=True, kw_only=True):
-    """A bellows temperature history kept as a file beside the store."""
+    """A temperature history kept as files beside the store: of a bellows, its medium or the air."""
 
     KIND: ClassVar = "temperature_series"
     TITLE: ClassVar = "Temperature histories"
@@ -271,6 +279,13 @@ class TemperatureSeries(Fact, frozen=True, kw_only=True):
     first: Annotated[dt.datetime, words("First reading")]
     last: Annotated[dt.datetime, words("Last reading")]
     original: Annotated[str, words("Imported from")] = ""
+    measures: Annotated[Measured, words("What it measures")] = Measured.BELLOWS
+    parts: Annotated[str, words("Later files", "Names under series/, oldest first")] = ""
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """All its files, oldest first."""
+        return (self.file, *self.parts.split())
 
 
 class AlertKind(StrEnum):

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,9 +24,9 @@ MEMORY_LIMIT = "700MB"
 SPAN_K = (150.0, 1500.0)
 """Readings outside this are no metal temperatures: kept as bad, counted, never averaged."""
 
-_TIME_NAMES = ("time", "timestamp", "datetime", "date", "date_time", "ts")
-_VALUE_NAMES = ("value", "temperature", "temp", "pv", "reading", "val")
-_QUALITY_NAMES = ("quality", "status", "good", "q")
+TIME_NAMES = ("time", "timestamp", "datetime", "date", "date_time", "ts")
+VALUE_NAMES = ("value", "temperature", "temp", "pv", "reading", "val")
+QUALITY_NAMES = ("quality", "status", "good", "q")
 _BARE_TIME = (
     r"^[0-9]{4}[-/][0-9]{1,2}[-/][0-9]{1,2}([Tt ]\s*[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?)?$"
 )
@@ -83,23 +84,20 @@ def keep(
     if not source.exists():
         raise BadFile(f"there is no file {source}")
     folder.mkdir(parents=True, exist_ok=True)
-    connection = _connect(folder)
+    connection = connect(folder)
     staged = folder / f".staged-{os.getpid()}-{os.urandom(4).hex()}.parquet"
     try:
-        relation, separator, notes = _relation(connection, source)
-        columns = _columns(connection, relation, source.name)
-        time = _pick(columns, time_column, _TIME_NAMES, "time", source.name)
-        value = _pick(columns, value_column, _VALUE_NAMES, "value", source.name, without=(time,))
-        quality = _optional(columns, quality_column, _QUALITY_NAMES, source.name)
+        relation, separator, notes = relation_of(connection, source)
+        columns = columns_of(connection, relation, source.name)
+        time = pick(columns, time_column, TIME_NAMES, "time", source.name)
+        value = pick(columns, value_column, VALUE_NAMES, "value", source.name, without=(time,))
+        quality = optional(columns, quality_column, QUALITY_NAMES, source.name)
         stamp = _stamp(connection, relation, columns, time, time_zone, source.name)
         kelvin = {"C": "v + 273.15", "F": "(v + 459.67) * 5 / 9", "K": "v"}[
             unit.upper().lstrip("°")
         ]
-        number = _number(connection, relation, columns, value, separator, source.name, notes)
-        words = ", ".join(f"'{word}'" for word in _GOOD_WORDS)
-        flag = (
-            f"coalesce(lower(trim({_q(quality)}::VARCHAR)), '') IN ({words})" if quality else "TRUE"
-        )
+        number = number_of(connection, relation, columns, value, separator, source.name, notes)
+        flag = good(quality)
         connection.execute(
             f"CREATE TEMP TABLE raw AS SELECT row_number() OVER () AS n, {stamp} AS t, "
             f"{number} AS v, {flag} AS flag FROM {relation}"
@@ -148,10 +146,10 @@ def keep(
             or (0,)
         )[0]
         connection.execute(
-            f"COPY (SELECT epoch_us(t) AS us, k, ok FROM kept ORDER BY t) TO '{_sql(staged)}' "
+            f"COPY (SELECT epoch_us(t) AS us, k, ok FROM kept ORDER BY t) TO '{quoted(staged)}' "
             "(FORMAT PARQUET, COMPRESSION ZSTD)"
         )
-        name = _content_name(connection, staged)
+        name = content_name(staged)
         staged.replace(folder / name)
         return SeriesReport(
             file=name,
@@ -183,28 +181,28 @@ def keep_arrays(folder: Path, seconds: Array, kelvin: Array, good: Array) -> str
         source = Path(scratch) / "history.csv"
         data = np.column_stack([np.round(seconds).astype(np.int64), kelvin, good])
         np.savetxt(source, data, fmt=["%d", "%.2f", "%d"], delimiter=",")
-        connection = _connect(folder)
+        connection = connect(folder)
         staged = Path(scratch) / "staged.parquet"
         try:
             connection.execute(
                 "COPY (SELECT (column0 * 1000000)::BIGINT AS us, column1::FLOAT AS k, "
-                f"column2 = 1 AS ok FROM read_csv('{_sql(source)}', header=false) ORDER BY us) "
-                f"TO '{_sql(staged)}' (FORMAT PARQUET, COMPRESSION ZSTD)"
+                f"column2 = 1 AS ok FROM read_csv('{quoted(source)}', header=false) ORDER BY us) "
+                f"TO '{quoted(staged)}' (FORMAT PARQUET, COMPRESSION ZSTD)"
             )
-            name = _content_name(connection, staged)
+            name = content_name(staged)
         finally:
             connection.close()
         staged.replace(folder / name)
     return name
 
 
-def span(path: Path) -> tuple[float, float, int, int]:
+def span(*paths: Path) -> tuple[float, float, int, int]:
     """First and last time (s since 1970), rows and bad rows of a kept history."""
-    connection = _connect(path.parent)
+    connection = connect(paths[0].parent)
     try:
         row = connection.execute(
             "SELECT min(us) / 1e6, max(us) / 1e6, count(*), count(*) FILTER (NOT ok) "
-            f"FROM read_parquet('{_sql(path)}')"
+            f"FROM {kept(paths)}"
         ).fetchone()
     finally:
         connection.close()
@@ -212,8 +210,15 @@ def span(path: Path) -> tuple[float, float, int, int]:
     return float(row[0]), float(row[1]), int(row[2]), int(row[3])
 
 
-def daily(path: Path, tag: str, *, low_from: float, low_to: float, high: float) -> DailyTemperature:
-    """Daily figures of a kept history against the action lines (K), in one pass.
+def kept(paths: Sequence[Path]) -> str:
+    """The files of one kept history as a table to select from."""
+    return "read_parquet([" + ", ".join(f"'{quoted(path)}'" for path in paths) + "])"
+
+
+def daily(
+    path: Path | Sequence[Path], tag: str, *, low_from: float, low_to: float, high: float
+) -> DailyTemperature:
+    """Daily figures of a kept history, in one file or several, against the action lines (K).
 
     A reading holds until the next one, at most three usual intervals: what lies beyond is a
     gap and counts for nothing.
@@ -223,15 +228,17 @@ def daily(path: Path, tag: str, *, low_from: float, low_to: float, high: float) 
 
     from takeup.evidence.model import DailyTemperature
 
-    if not path.exists():
-        raise BadFile(f"the history of {tag} ({path.name}) is missing beside the store")
-    connection = _connect(path.parent)
+    paths = [path] if isinstance(path, Path) else list(path)
+    for one in paths:
+        if not one.exists():
+            raise BadFile(f"the history of {tag} ({one.name}) is missing beside the store")
+    connection = connect(paths[0].parent)
     try:
         found: dict[str, Any] = connection.execute(
             f"""
             WITH s AS (
               SELECT us, k, ok, lead(us) OVER (ORDER BY us) - us AS step
-              FROM read_parquet('{_sql(path)}')
+              FROM {kept(paths)}
             ), usual AS (SELECT coalesce(median(step), 60e6) AS step FROM s),
             held AS (
               SELECT us // 86400000000 AS day, k, ok,
@@ -252,11 +259,12 @@ def daily(path: Path, tag: str, *, low_from: float, low_to: float, high: float) 
         ).fetchnumpy()
     except duckdb.Error as fault:
         said = str(fault).splitlines()[0]
-        raise BadFile(f"the history of {tag} ({path.name}) is damaged: {said}") from fault
+        names = ", ".join(one.name for one in paths)
+        raise BadFile(f"the history of {tag} ({names}) is damaged: {said}") from fault
     finally:
         connection.close()
 
-    def column(name: str) -> Array:
+    def array(name: str) -> Array:
         data = found[name]
         filled: Array = np.ma.filled(np.ma.asarray(data, dtype=float), np.nan)
         return np.asarray(filled, dtype=float)
@@ -264,13 +272,14 @@ def daily(path: Path, tag: str, *, low_from: float, low_to: float, high: float) 
     return DailyTemperature(
         tag=tag,
         **{
-            name: column(name)
+            name: array(name)
             for name in ("day", "median", "low", "high", "good", "bad", "below", "wet", "above")
         },
     )
 
 
-def _connect(folder: Path) -> Any:
+def connect(folder: Path) -> Any:
+    """An engine in UTC that keeps within its memory and spills beside the histories."""
     import duckdb
 
     connection = duckdb.connect(
@@ -280,7 +289,7 @@ def _connect(folder: Path) -> Any:
     return connection
 
 
-def _relation(connection: Any, source: Path) -> tuple[str, str, list[str]]:
+def relation_of(connection: Any, source: Path) -> tuple[str, str, list[str]]:
     """The file as a table to select from, its column separator (none for Parquet), notes."""
     with source.open("rb") as stream:
         head = stream.read(4)
@@ -296,7 +305,7 @@ def _relation(connection: Any, source: Path) -> tuple[str, str, list[str]]:
                 f"{source.name} is a Parquet file cut short ({size} bytes, no footer); "
                 "copy it again from where it came"
             )
-        return f"read_parquet('{_sql(source)}')", "", []
+        return f"read_parquet('{quoted(source)}')", "", []
     if source.suffix.casefold() == ".parquet":
         raise BadFile(f"{source.name} is named .parquet but is no Parquet file")
     from takeup.register.tables import decoded, separator
@@ -315,21 +324,22 @@ def _relation(connection: Any, source: Path) -> tuple[str, str, list[str]]:
         if wrong.end < len(sample) - 4:  # not just a character cut by the sample's end
             encoding = "latin-1"
     return (
-        f"read_csv('{_sql(source)}', delim='{mark}', header=true, all_varchar=true, "
+        f"read_csv('{quoted(source)}', delim='{mark}', header=true, all_varchar=true, "
         f"null_padding=true, encoding='{encoding}', ignore_errors=false)",
         mark,
         notes,
     )
 
 
-def _columns(connection: Any, relation: str, name: str) -> dict[str, str]:
+def columns_of(connection: Any, relation: str, name: str) -> dict[str, str]:
+    """Columns with their types, at least two."""
     found = connection.execute(f"DESCRIBE SELECT * FROM {relation}").fetchall()
     if len(found) < 2:
         raise BadFile(f"{name} has one column; a history needs a time and a value")
     return {str(row[0]): str(row[1]) for row in found}
 
 
-def _pick(
+def pick(
     columns: dict[str, str],
     given: str,
     known: tuple[str, ...],
@@ -337,6 +347,7 @@ def _pick(
     name: str,
     without: tuple[str, ...] = (),
 ) -> str:
+    """The column that holds ``what``: as given, or by the names it usually has."""
     left = {column for column in columns if column not in without}
     if given:
         for column in left:
@@ -358,9 +369,10 @@ def _pick(
     )
 
 
-def _optional(columns: dict[str, str], given: str, known: tuple[str, ...], name: str) -> str:
+def optional(columns: dict[str, str], given: str, known: tuple[str, ...], name: str) -> str:
+    """A column that need not be there; empty where it is not."""
     if given:
-        return _pick(columns, given, known, "quality", name)
+        return pick(columns, given, known, "quality", name)
     folded = {column.strip().casefold(): column for column in columns}
     return next((folded[word] for word in known if word in folded), "")
 
@@ -368,15 +380,23 @@ def _optional(columns: dict[str, str], given: str, known: tuple[str, ...], name:
 def _stamp(
     connection: Any, relation: str, columns: dict[str, str], time: str, zone: str, name: str
 ) -> str:
+    stamp, local = clock(connection, relation, columns, time, zone, name)
+    return f"timezone('{zone}', {stamp})" if local else stamp
+
+
+def clock(
+    connection: Any, relation: str, columns: dict[str, str], time: str, zone: str, name: str
+) -> tuple[str, bool]:
+    """The expression that reads a time, and whether it is wall time of ``zone``."""
     kind = columns[time].upper()
     if "WITH TIME ZONE" in kind:
-        return _q(time)
+        return column(time), False
     if kind.startswith("TIMESTAMP") or kind == "DATE":
-        local = f"{_q(time)}::TIMESTAMP"
+        local = f"{column(time)}::TIMESTAMP"
     elif kind.startswith(("BIGINT", "DOUBLE", "INTEGER", "FLOAT")):
         raise BadFile(f"{name}: times in column {time!r} are numbers; write them as dates")
     else:
-        text = f"replace(trim({_q(time)}), ',', '.')"
+        text = f"replace(trim({column(time)}), ',', '.')"
         offset = f"regexp_matches({text}, '{_OFFSET}')"
         bare = f"regexp_matches({text}, '{_BARE_TIME}')"
         with_offset, without, slashed = connection.execute(
@@ -397,7 +417,7 @@ def _stamp(
         if with_offset:
             joined = rf"regexp_replace(upper({text}), '\s+([+-][0-9:]+|Z|UTC|GMT)$', '\1')"
             joined = f"regexp_replace({joined}, '(UTC|GMT)$', 'Z')"
-            return f"CASE WHEN {offset} THEN try_cast({joined} AS TIMESTAMPTZ) END"
+            return f"CASE WHEN {offset} THEN try_cast({joined} AS TIMESTAMPTZ) END", False
         local = f"CASE WHEN {bare} THEN try_cast({text} AS TIMESTAMP) END"
     if not zone:
         raise BadFile(
@@ -412,10 +432,10 @@ def _stamp(
         raise TakeupError(
             f"time zone {zone!r} is not known; use a name like Europe/Berlin"
         ) from None
-    return f"timezone('{zone}', {local})"
+    return local, True
 
 
-def _number(
+def number_of(
     connection: Any,
     relation: str,
     columns: dict[str, str],
@@ -430,8 +450,8 @@ def _number(
     refused, since a factor of a thousand cannot be seen in the reading itself.
     """
     if not columns[value].upper().startswith("VARCHAR"):
-        return f"try_cast({_q(value)} AS DOUBLE)"
-    text = f"trim({_q(value)})"
+        return f"try_cast({column(value)} AS DOUBLE)"
+    text = f"trim({column(value)})"
     numeric = f"regexp_matches({text}, '^[-+]?[0-9.,]*[0-9][0-9.,]*([eE][-+]?[0-9]+)?$')"
     comma = f"{numeric} AND contains({text}, ',')"
     point = f"contains({text}, '.')"
@@ -468,14 +488,26 @@ def _number(
     return f"try_cast(replace({text}, ',', '.') AS DOUBLE)"
 
 
-def _content_name(connection: Any, path: Path) -> str:
-    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+def good(quality: str) -> str:
+    """The expression that says whether a row is of good quality."""
+    if not quality:
+        return "TRUE"
+    words = ", ".join(f"'{word}'" for word in _GOOD_WORDS)
+    return f"coalesce(lower(trim({column(quality)}::VARCHAR)), '') IN ({words})"
+
+
+def content_name(path: Path) -> str:
+    """The name a kept file goes by."""
+    with path.open("rb") as stream:
+        digest = hashlib.file_digest(stream, "sha256").hexdigest()
     return f"{digest[:32]}.parquet"
 
 
-def _q(name: str) -> str:
+def column(name: str) -> str:
+    """The name of a column inside a query."""
     return '"' + name.replace('"', '""') + '"'
 
 
-def _sql(path: Path) -> str:
+def quoted(path: Path) -> str:
+    """A path inside quotes of a query."""
     return str(path).replace("'", "''")
