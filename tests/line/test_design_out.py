@@ -149,6 +149,15 @@ def test_no_room_no_loop() -> None:
     ]
 
 
+def test_where_no_loop_fits_that_is_said() -> None:
+    """A short run, or legs too short for elbows; not where no loop was asked for."""
+    found = design_out(run(), "EJ-1", judge(1.0, 1.0), largest=0.2)
+    assert "The one alternative to EJ-1" in found.words[0]
+    assert any("No loop fits" in words for words in found.words)
+    plain = design_out(run(), "EJ-1", judge(1.0, 1.0), largest=0.0)
+    assert not any("loop" in words for words in plain.words)
+
+
 def test_unknown_joint_is_named() -> None:
     """A tag that is not on the line is refused with those that are."""
     with pytest.raises(UnknownName, match="EJ-9"):

@@ -100,10 +100,10 @@ def _write(found: Found, drawing: Path | None, best: Path | None, system: System
             best.write_text(text, encoding="utf-8")
     if drawing is not None:
         made: Line = read(text)
+        hot = next(one.name for one in reversed(made.states) if one.role == "hot")
+        state = next(one for one in solve(prepare(made)) if one.state == hot)
         with writing(drawing):
-            drawing.write_text(
-                isometric(made, solve(prepare(made))[-1], system=system), encoding="utf-8"
-            )
+            drawing.write_text(isometric(made, state, system=system), encoding="utf-8")
 
 
 def _show(found: Found, system: System) -> None:

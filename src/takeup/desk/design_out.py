@@ -147,7 +147,7 @@ def search(line: Line, task: Task, *, tell: Tell = si_words, progress: Progress 
         best=None if first is None else found.judged.index(first),
         holds=found.best is not None,
         words=found.words,
-        cautions=(*PLAIN, *found.cautions),
+        cautions=(*PLAIN, *_unjudged(line), *found.cautions),
         now=_now(before),
     )
 
@@ -256,6 +256,22 @@ def _tried(one: Judged, write: Callable[[Line], str]) -> Tried:
         pipe_added=one.alternative.pipe_added,
         elbows=one.alternative.elbows,
         text=write(one.alternative.line),
+    )
+
+
+def _unjudged(line: Line) -> tuple[str, ...]:
+    """Supports whose loads nobody set a limit for: no alternative is judged by them."""
+    names = [
+        one.name
+        for one in line.supports
+        if hasattr(one, "allowed") and getattr(one, "allowed", None) is None
+    ]
+    if not names:
+        return ()
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    return (
+        f"No load is stated as allowed on {', '.join(names[:6])}{more}: what an alternative does to "
+        "them is not judged here.",
     )
 
 

@@ -125,7 +125,7 @@ def design_out(
         undecided=undecided,
         words=(
             *_words(tag, judged, best, undecided),
-            *filter(None, (no_loop(line, tag, may_go) if largest > 0.0 else "",)),
+            *_without_loops(line, tag, judged, largest, may_go),
         ),
         cautions=CAUTIONS,
     )
@@ -151,7 +151,11 @@ def _words(
             f"{undecided.alternative.words[1:]} is against no check that was made, but not "
             f"evaluated: {'; '.join(names[:3])}{more}.",
         )
-    lines = [f"None of {len(judged)} alternatives to {tag} meets every limit."]
+    lines = [
+        f"None of {len(judged)} alternatives to {tag} meets every limit."
+        if len(judged) > 1
+        else f"The one alternative to {tag} that could be tried does not meet every limit."
+    ]
     for one in (*judged[:1], *sorted(judged[1:], key=_severity)[:1]):
         if one.fault:
             lines.append(f"{one.alternative.words}: {one.fault}")
@@ -160,6 +164,19 @@ def _words(
                 f"{one.alternative.words}: {one.worst.name} at {one.worst.ratio:.2f} of its limit."
             )
     return tuple(lines)
+
+
+def _without_loops(
+    line: Line, tag: str, judged: Sequence[Judged], largest: float, may_go: Container[str] | None
+) -> tuple[str, ...]:
+    """Why there is no loop among the alternatives, where one was asked for."""
+    if largest <= 0.0 or any(one.alternative.elbows for one in judged):
+        return ()
+    return (
+        no_loop(line, tag, may_go)
+        or f"No loop fits: the straight run around {tag} or the legs allowed are too short for its "
+        "elbows.",
+    )
 
 
 def _severity(one: Judged) -> float:

@@ -188,6 +188,8 @@ def _picture(request: Request, text: str) -> Drawn | None:
     if made.line is None:
         return None
     last = made.results[-1].state if made.results else ""
+    if made.report is not None and made.report.between is not None:
+        last = made.report.between[1]
     checks = made.report.checks if made.report is not None else ()
     return drawn(
         made.line, made.results, state=last, checks=checks, system=site_of(request).system
