@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from takeup.assess import walls
+from takeup.assess.metallurgy import sensitised
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import findings, grounds_of, metal_temperature, worst
 from takeup.assess.temperature import chance_before_outage, checks_of, figure, ground
@@ -22,8 +24,16 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     """Judge hours below the low line, drift toward it, cover and packing."""
     line = case.line
     wet = _condensing(case)
+    told = walls.NOTHING
+    if case.wall_model is not None:
+        told = walls.cold(case, evaluation, sensitised(case, evaluation))
     found, level = findings(case, ITEMS)
-    if not wet and not evaluation.temperatures and level == Level.CARRIES_ON:
+    if (
+        not wet
+        and not evaluation.temperatures
+        and level == Level.CARRIES_ON
+        and told is walls.NOTHING
+    ):
         # a liquid line does not condense; a gas whose composition nobody entered may
         dry = line.phase == Phase.LIQUID or None not in {line.water, line.chlorides}
         return MechanismResult(
@@ -37,10 +47,10 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             if dry
             else (f"gas composition of line {line.tag}: water, SO3, chlorides, ammonia",),
         )
-    levels, missing = [level], []
+    levels, missing = [level, *told.levels], list(told.missing)
     grounds = list(grounds_of(found))
     checks: list[Check] = checks_of(evaluation.temperatures, "low")
-    summaries = []
+    summaries = list(told.summaries)
     drifting = False
     for report in evaluation.temperatures:
         hours = figure(report, "hours_wet")
@@ -108,6 +118,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
                 )
             )
             levels.append(Level.THIS_RUN)
+    checks += told.checks
+    grounds += told.grounds
     level = worst(levels)
     if level == Level.CARRIES_ON and not evaluation.temperatures and wet:
         level = Level.UNPROVEN
@@ -119,7 +131,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
                   if evaluation.temperatures
                   else "whether the bellows stays above the dew point is not shown")
         )  # fmt: skip
-    causes = []
+    causes = list(told.causes)
     if drifting or insulated == Insulation.MISSING or any(f.grade >= 3 for f in found):
         causes.append("dew_point")
     if any(f.id.startswith(("CB9", "CI4")) and f.grade >= 3 for f in found):
@@ -129,7 +141,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         applies=True,
         level=level,
         summary=(s := "; ".join(summaries))[0].upper() + s[1:],
-        causes=tuple(causes),
+        causes=tuple(dict.fromkeys(causes)),
         checks=tuple(checks),
         findings=found,
         grounds=tuple(grounds),
@@ -140,8 +152,9 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             )
             if causes
             else ()
-        ),
-        cautions=(PAIR,) if causes else (),
+        )
+        + told.would_change,
+        cautions=((PAIR,) if causes else ()) + told.cautions,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeup.assess import walls
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import findings, grounds_of, metal_temperature, worst
 from takeup.assess.temperature import chance_before_outage, checks_of, ground
@@ -21,12 +22,13 @@ DANGEROUS_PAIR = (
 def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     """Judge the high action line, drift toward it, the alloy's caution and the shell."""
     found, level = findings(case, ITEMS)
-    levels, missing = [level], []
-    grounds = list(grounds_of(found))
-    checks: list[Check] = checks_of(evaluation.temperatures, "high")
-    summaries = []
+    told = walls.hot(case, evaluation)
+    levels, missing = [level, *told.levels], list(told.missing)
+    grounds = [*grounds_of(found), *told.grounds]
+    checks: list[Check] = [*checks_of(evaluation.temperatures, "high"), *told.checks]
+    summaries = list(told.summaries)
     unknown_alloy = False
-    lost = any(f.id.startswith("CI3") and f.grade >= 3 for f in found)
+    lost = bool(told.causes) or any(f.id.startswith("CI3") and f.grade >= 3 for f in found)
     for report in evaluation.temperatures:
         chance = chance_before_outage(report, "high")
         if report.state == "above":
@@ -113,8 +115,14 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         findings=found,
         grounds=tuple(grounds),
         missing=tuple(dict.fromkeys(missing)),
-        would_change=("the liner, seal and blanket seen from inside",) if lost else (),
-        cautions=(DANGEROUS_PAIR,) if lost or case.joint.insulation == Insulation.ADDED else (),
+        would_change=(
+            *(("the liner, seal and blanket seen from inside",) if lost else ()),
+            *told.would_change,
+        ),
+        cautions=(
+            *told.cautions,
+            *((DANGEROUS_PAIR,) if lost or case.joint.insulation == Insulation.ADDED else ()),
+        ),
     )
 
 

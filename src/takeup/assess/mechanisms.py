@@ -10,6 +10,7 @@ from takeup.assess import (
     cold,
     damage,
     hot,
+    metallurgy,
     movement,
     neighbours,
     ply,
@@ -30,6 +31,7 @@ MECHANISMS: tuple[Assess, ...] = (
     cold.assess,
     hot.assess,
     attachments.assess,
+    metallurgy.assess,
     age.assess,
 )
 """In the order in which a joint is walked: surroundings and thrust first."""

@@ -36,6 +36,7 @@ from takeup.register.entities import (
     Plant,
     ProcessUnit,
     Support,
+    WallModel,
 )
 
 
@@ -84,6 +85,7 @@ class Mechanism(StrEnum):
     NEIGHBOURS = "supports and neighbours"
     ATTACHMENTS = "rings, cones and welds on hot pipe"
     DAMAGE = "mechanical damage and corrosion"
+    METALLURGY = "metal after years at temperature"
     AGE = "age in this service"
 
 
@@ -118,6 +120,8 @@ class JointCase(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     limits: Limits
     theory: Theory | None = None
     """What the model of the line says; ``None``: the line has no model."""
+    wall_model: WallModel | None = None
+    """The wall of the joint as text; ``None``: none is on record."""
 
 
 class ThrustHolder(StrEnum):

@@ -60,6 +60,7 @@ def cases(
         MovementCase,
         ProcessUnit,
         Support,
+        WallModel,
     )
 
     register = site.register()
@@ -152,6 +153,7 @@ def cases(
                 run_start=_run_start(register.outages(line.unit), today),
                 history=lives.get(line.service.value, ()),
                 limits=limits,
+                wall_model=register.find(WallModel, joint.tag),
             )
         )
     if theory:

@@ -60,14 +60,14 @@ def study(given: WallInput, limits: Limits, *, samples: int = 4096) -> WallStudy
     line: float | None = low.value
     grounds: list[Ground] = []
     if given.gas is not None:
-        dew = dew_report.evaluate(_gas(given.gas, given.wall))
+        dew = dew_report.evaluate(gas_of(given.gas, given.wall))
         line = dew_report.action_line(dew, low)
         checks.append(dew_report.check_line(dew, low))
         checks += dew_report.check_bellows(dew, report, seen)
         grounds += dew.grounds
     told = None
     if given.exposure is not None:
-        told = exposure.assess(_metal(given.exposure, report, seen), dew)
+        told = exposure.assess(metal_of(given.exposure, report, seen), dew)
         checks += told.checks
         grounds += told.grounds
     parts = (report, found, dew, told)
@@ -84,13 +84,15 @@ def study(given: WallInput, limits: Limits, *, samples: int = 4096) -> WallStudy
     )
 
 
-def _gas(gas: GasAnalysis, wall: WallCase) -> GasAnalysis:
+def gas_of(gas: GasAnalysis, wall: WallCase) -> GasAnalysis:
+    """A gas whose pressure and temperature are those of the wall where it leaves them out."""
     pressure = wall.pressure if gas.pressure is None else gas.pressure
     temperature = wall.gas_temperature if gas.temperature is None else gas.temperature
     return msgspec.structs.replace(gas, pressure=pressure, temperature=temperature)
 
 
-def _metal(given: Exposure, report: WallReport, seen: Range | None) -> Exposure:
+def metal_of(given: Exposure, report: WallReport, seen: Range | None) -> Exposure:
+    """An exposure whose alloy and metal temperatures are the bellows' where it leaves them out."""
     low = (seen or report.bellows_inner).low if given.metal_low is None else given.metal_low
     high = (seen or report.bellows_outer).high if given.metal_high is None else given.metal_high
     alloy = given.alloy or report.case.bellows_material
