@@ -227,6 +227,14 @@ PLANTED: tuple[Planted, ...] = (
         shows="the last is of",
     ),
     Planted(
+        joint="EJ-1702",
+        what="a shell that never ran hot enough for heat to change its metal",
+        engine="hours at temperature",
+        mechanism=Mechanism.METALLURGY,
+        level=Level.CARRIES_ON,
+        shows="no change of the metal is expected",
+    ),
+    Planted(
         joint="EJ-1801",
         what="a main anchor beside an untied joint has cracked and slipped by 20 mm",
         engine="diagnosis of the line, neighbours",
