@@ -273,7 +273,10 @@ class _Reader:
             except TakeupError as fault:
                 return self.fault(path, str(fault))
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool):
-            value = float(raw)
+            try:
+                value = float(raw)
+            except OverflowError:
+                value = math.inf
         else:
             unit = kind_of(kind).si if kind else ""
             return self._kind(

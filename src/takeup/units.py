@@ -371,6 +371,10 @@ def parse(text: str, kind: str, default_unit: str) -> float:
     return to_si(value, unit or default_unit, kind)
 
 
+LONGEST_SHOWN = 1e15
+"""Numbers from here on are shown by their power of ten; nothing real is as large."""
+
+
 def shown(value: float | None, kind: str, system: System, *, unit: bool = True) -> str:
     """Format an SI value for people: fixed decimals, thin-space thousands, unit behind."""
     if value is None:
@@ -379,7 +383,8 @@ def shown(value: float | None, kind: str, system: System, *, unit: bool = True) 
     number = float(value) / show.factor - show.offset
     if not np.isfinite(number):
         return "not finite"
-    text = f"{number:,.{show.decimals}f}".replace(",", "\u2009")
+    text = f"{number:.3g}" if abs(number) >= LONGEST_SHOWN else f"{number:,.{show.decimals}f}"
+    text = text.replace(",", "\u2009")
     if text.startswith("-"):  # what rounds to zero has no sign
         text = text[1:] if not text.strip("-0.") else "\u2212" + text[1:]
     return f"{text}\u00a0{show.symbol}" if unit and show.symbol else text

@@ -110,7 +110,11 @@ def text_of(file: Path) -> str:
     try:
         return file.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as fault:
-        raise BadFile(f"{file} cannot be read as UTF-8 text: {fault}") from fault
+        at = ""
+        if isinstance(fault, UnicodeDecodeError):
+            before = fault.object[: fault.start]
+            at = f", line {before.count(10) + 1}"
+        raise BadFile(f"{file}{at}: cannot be read as UTF-8 text: {fault}") from fault
 
 
 def said(value: float, kind: str, system: System) -> str:

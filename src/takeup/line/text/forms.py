@@ -30,7 +30,7 @@ Some = Annotated[float, number("distance", "length", gt=0)]
 Clear = Annotated[float, number("length", "clearance", ge=0)]
 Angle = Annotated[float, number("angle", "angle")]
 Force = Annotated[float, number("force", "force", ge=0)]
-Mass = Annotated[float, number("mass", "mass", ge=0)]
+Mass = Annotated[float, number("mass", "mass", ge=0, le=1e8)]
 PerLength = Annotated[float, number("mass_per_length", "mass per length", ge=0)]
 Rate = Annotated[float, number("axial_rate", "rate", gt=0)]
 Turning = Annotated[float, number("angular_rate", "angular rate", gt=0)]
@@ -317,7 +317,7 @@ class StateForm(Form, frozen=True, kw_only=True):
     """``[[state]]``: one condition."""
 
     name: str
-    pressure: Annotated[float, number("pressure", "gauge pressure")]
+    pressure: Annotated[float, number("pressure", "gauge pressure", ge=-1.1e5, le=1e9)]
     temperature: Temperature
     temperatures: dict[str, Hot] = {}
     weight: bool = True
@@ -325,7 +325,7 @@ class StateForm(Form, frozen=True, kw_only=True):
     after: str = ""
     role: str = ""
     acceleration: tuple[
-        Annotated[float, msgspec.Meta(extra={"kind": "share"}, extra_json_schema={"x-unit": "-"})],
+        Annotated[float, number("share", "acceleration", ge=-100, le=100)],
         ...,
     ] = (0.0, 0.0, 0.0)
     """East, north, up, in shares of gravity"""

@@ -11,6 +11,7 @@ import numpy as np
 from takeup.errors import TakeupError
 from takeup.line import model as m
 from takeup.line.text import forms as f
+from takeup.line.text.naming import near
 from takeup.line.text.positions import Path, line_of
 from takeup.units import parse
 
@@ -29,6 +30,8 @@ NOMINAL = {
     101.6: 3.5, 114.3: 4, 141.3: 5, 168.3: 6, 219.1: 8, 273.1: 10, 323.9: 12,
 }  # fmt: skip
 """Outside diameter [mm] and nominal size [in]; from 14 in they are the same."""
+FURTHEST = 1e5
+"""Of a station from the origin [m]; what lies beyond is a slip of a unit or a sign."""
 Say = Callable[..., None]
 
 
@@ -60,6 +63,8 @@ def vector_of(raw: Any, along: m.Vector | None = None) -> m.Vector:
 def radius_of(bend: str | float, pipe: m.Pipe) -> float:
     """Radius [m] of ``long``, ``short`` or a length."""
     if not isinstance(bend, str):
+        if not math.isfinite(bend):
+            raise TakeupError(f"is {bend}; right would be long, short, square or a radius")
         return float(bend)
     if bend not in {"long", "short"}:
         if not any(sign.isdigit() for sign in bend):
@@ -88,6 +93,8 @@ class Placed:
         self.pieces: list[m.Piece] = []
         self.along: dict[str, m.Vector] = {}
         self.zero: set[frozenset[str]] = set()
+        self.left_out: set[str] = set()
+        """Stations of runs that could not be laid; their fault is told where it is"""
 
     def touched(self, name: str) -> bool:
         """Whether a piece begins or ends at the station."""
@@ -153,6 +160,10 @@ def place(
         if not ready:
             for n in waiting:
                 start = form.run[n].start
+                lost = start in placed.left_out
+                placed.left_out |= _ends(form.run[n]) - placed.stations.keys()
+                if lost:
+                    continue
                 hint = (
                     f"it is the corner of a bend; use {start}.in or {start}.out"
                     if start in placed.corners
@@ -162,8 +173,17 @@ def place(
             break
         n = ready[0]
         waiting.remove(n)
-        _Run(form.run[n], n, placed, pipes, joints, lines, say).lay()
+        run = _Run(form.run[n], n, placed, pipes, joints, lines, say)
+        run.lay()
+        if run.failed:
+            placed.left_out |= _ends(form.run[n]) - placed.stations.keys() - placed.corners.keys()
     return placed
+
+
+def _ends(run: f.RunForm) -> set[str]:
+    """Every station that the legs of a run would make."""
+    made = (leg.tangents or (f"{leg.to}.in", f"{leg.to}.out") for leg in run.legs)
+    return {run.start} | {leg.to for leg in run.legs} | {name for names in made for name in names}
 
 
 class _Run:
@@ -178,7 +198,13 @@ class _Run:
         say: Say,
     ) -> None:
         self.run, self.n, self.placed, self.pipes = run, n, placed, pipes
-        self.joints, self.lines, self.say = joints, lines, say
+        self.joints, self.lines, self.failed = joints, lines, False
+
+        def told(*fault: Any) -> None:
+            self.failed = True
+            say(*fault)
+
+        self.say: Say = told
 
     def path(self, k: int) -> Path:
         return ("run", self.n, "legs", k)
@@ -203,6 +229,9 @@ class _Run:
                 return None
             return np.array(leg.at) - here
         if length is not None:
+            if length < 0.0:
+                self.say(path, "goes along by less than nothing; give its length above 0", leg.to)
+                return None
             if leg.bearing is not None or leg.slope is not None:
                 if leg.bearing is None:
                     if last is None or math.hypot(last[0], last[1]) < 1e-9:
@@ -248,8 +277,30 @@ class _Run:
             pipe_name = leg.pipe or pipe_name
             if vector is None:
                 break
-            if leg.reducer is None and leg.rigid is None and leg.joint is None:
+            kinds = [
+                word for word in ("reducer", "rigid", "joint") if getattr(leg, word) is not None
+            ]
+            if len(kinds) > 1:
+                self.say(
+                    self.path(k), f"is {' and '.join(kinds)} at once; make a leg of each", leg.to
+                )
+            if not kinds:
                 self.known(pipe_name, k, leg.to)
+                if leg.mass is not None:
+                    self.say(
+                        (*self.path(k), "mass"),
+                        'has a mass without a rigid piece; write rigid = "NAME" too',
+                        leg.to,
+                    )
+            far = float(np.max(np.abs(here + vector)))
+            if far > FURTHEST:
+                self.say(
+                    self.path(k),
+                    f"ends {far / 1e3:.3g} km from the origin; a line stays within "
+                    f"{FURTHEST / 1e3:.0f} km: check the unit and the sign",
+                    leg.to,
+                )
+                break
             size = float(np.linalg.norm(vector))
             if size < SHORT:
                 self.say(self.path(k), "has no length; give a length or leave the leg out", leg.to)
@@ -287,7 +338,6 @@ class _Run:
     def known(self, name: str, k: int, station: str) -> bool:
         if name in self.pipes:
             return True
-        from takeup.line.text.reading import near
 
         self.say(
             self.path(k),
@@ -346,8 +396,8 @@ class _Run:
             if left < -SHORT:
                 self.say(
                     path,
-                    f"the leg is {1e3 * size:.0f} mm, shorter than its bends need "
-                    f"({1e3 * used:.0f} + {1e3 * need:.0f} mm): lengthen it or take a smaller "
+                    f"the leg is {1e3 * size:.6g} mm, shorter than its bends need "
+                    f"({1e3 * used:.6g} + {1e3 * need:.6g} mm): lengthen it or take a smaller "
                     "radius",
                     leg.to,
                 )
@@ -403,8 +453,6 @@ class _Run:
         if leg.joint is not None:
             data = self.joints.get(leg.joint)
             if data is None:
-                from takeup.line.text.reading import near
-
                 self.say(
                     path,
                     f"joint {leg.joint!r} is not in the register, nor in a [[joint]]; "

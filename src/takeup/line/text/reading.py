@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from collections.abc import Mapping
 from typing import Any
@@ -16,13 +15,14 @@ from takeup.given import take
 from takeup.line import model as m
 from takeup.line.text import forms as f
 from takeup.line.text import stating
+from takeup.line.text.naming import SUPPORTS, every_name, near, unfit
+from takeup.line.text.naming import named as named_well
 from takeup.line.text.placing import Placed, place, vector_of
 from takeup.line.text.positions import Path, line_of, positions
 from takeup.units import parse_number, to_si
 
 TOUCH = 1e-6
 """Stations nearer than this are at one point [m]."""
-NEW = ("anchor", "rest", "guide", "stop", "rod", "spring", "constant", "strut")
 
 
 class LineFault(msgspec.Struct, frozen=True, kw_only=True):
@@ -83,16 +83,22 @@ def examine(text: str, *, joints: Mapping[str, f.JointData] | None = None) -> Re
         said = str(fault)
         if not line and "at line " in said:
             line = int(said.split("at line ")[1].split(",", maxsplit=1)[0])
-        return Reading(
-            line=None, faults=(LineFault(line=line, wrong=f"is not valid TOML: {said}"),)
-        )
+        return _no_line(f"is not valid TOML: {said}", line)
+    except RecursionError:
+        return _no_line("is not valid: lists or tables stand within each other too deeply")
+    except ValueError:  # a whole number of more digits than the language reads
+        return _no_line("has a whole number of thousands of digits; write it shorter")
     lines = positions(text)
     taken = take(raw, f.LineForm)
     if taken.value is None:
         return Reading(
             line=None,
             faults=tuple(
-                LineFault(line=line_of(lines, one.path), wrong=f"{one.place[2:]} {one.wrong}")
+                LineFault(
+                    line=line_of(lines, one.path),
+                    station=_station_of(raw, one.path),
+                    wrong=f"{one.place[2:]} {one.wrong}",
+                )
                 for one in taken.faults
             ),
         )
@@ -102,10 +108,22 @@ def examine(text: str, *, joints: Mapping[str, f.JointData] | None = None) -> Re
     return Reading(line=None if faults else line, faults=faults)
 
 
-def near(name: str, known: Any) -> str:
-    """Words that offer the nearest known names."""
-    found = difflib.get_close_matches(name, list(known), n=3, cutoff=0.4)
-    return f"did you mean {' or '.join(found)}?" if found else f"known: {', '.join(known)}"
+def _no_line(wrong: str, line: int = 0) -> Reading:
+    return Reading(line=None, faults=(LineFault(line=line, wrong=wrong),))
+
+
+def _station_of(raw: Any, path: Path) -> str:
+    """The station that the table around ``path`` names, or the end of its leg; else nothing."""
+    found, here = "", raw
+    for step in path:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            break
+        if isinstance(here, dict):
+            name = here.get("station", here.get("to", here.get("start", "")))
+            found = name if isinstance(name, str) else found
+    return found if not unfit(found) else ""
 
 
 class _Reader:
@@ -126,6 +144,9 @@ class _Reader:
         self.read_pipes()
         states = self.read_states()
         data = self.joint_data()
+        named_well(self.form, data, self.lines, self.fault)
+        if any(unfit(name) for _, name in every_name(self.form)):
+            return None
         placed = place(self.form, self.pipes, data, self.lines, self.fault)
         self.names(placed)
         supports = self.supports(placed)
@@ -134,6 +155,7 @@ class _Reader:
         welds = stating.welds(self.form, placed, self.lines, self.fault, near)
         self.geometry(placed)
         self.anchored(placed, supports)
+        self.pins(placed)
         self.temperatures(placed, states)
         if self.faults:
             return None
@@ -167,6 +189,11 @@ class _Reader:
                     where,
                     f"wall of {one.name!r} leaves no pipe: two walls must be less than the "
                     "outside diameter, and the allowance less than the wall",
+                )
+            if 2.0 * (one.wall + one.lining_thickness) >= one.outside > 2.0 * one.wall:
+                self.fault(
+                    (*where, "lining_thickness"),
+                    f"lining of {one.name!r} leaves no room inside; correct its thickness",
                 )
             try:
                 materials.alloy(one.metal)
@@ -252,13 +279,13 @@ class _Reader:
 
     def names(self, placed: Placed) -> None:
         for n, one in enumerate(self.form.station):
-            if one.name in placed.stations and not placed.touched(one.name):
+            if one.name in placed.stations and not placed.touched(one.name) and not placed.left_out:
                 self.fault(
                     ("station", n),
                     "is not connected: no run starts, passes or ends here",
                     one.name,
                 )
-        groups = placed.groups()
+        groups = placed.groups() if not placed.left_out else []
         for group in groups[1:]:
             name = group[0]
             self.faults.append(
@@ -272,7 +299,7 @@ class _Reader:
 
     def on(self, kind: str, n: int, one: f.On, placed: Placed) -> str:
         station = placed.aliases.get(one.station, one.station)
-        if station not in placed.stations:
+        if station not in placed.stations and one.station not in placed.left_out:
             if one.station in placed.corners:
                 hint = (
                     f"it is the corner of a bend, where there is no pipe; use {one.station}.in "
@@ -285,11 +312,13 @@ class _Reader:
             )
         return station
 
-    def six(self, raw: Any, path: Path, kinds: tuple[str, str]) -> Any:
+    def six(self, raw: Any, path: Path, kinds: tuple[str, str], station: str) -> Any:
         if raw is None:
             return None
         if len(raw) != 6:
-            self.fault(path, "must have six values: along and about east, north, up")
+            self.fault(
+                path, f"{path[-1]} must have six values: along and about east, north, up", station
+            )
             return None
         found = []
         for k, given in enumerate(raw):
@@ -299,10 +328,10 @@ class _Reader:
                     number, unit = parse_number(given)
                     one = to_si(number, unit, kinds[k // 3])
                 if not np.isfinite(one) or one < 0:
-                    raise TakeupError(f"is {one}; it must be at least 0")
+                    raise TakeupError(f"is {one}; right would be a finite number, 0 or more")
                 found.append(float(one))
-            except TakeupError as fault:
-                self.fault((*path, k), str(fault))
+            except (TakeupError, OverflowError) as fault:
+                self.fault((*path, k), f"{path[-1]} {fault}", station)
         return tuple(found)
 
     def supports(self, placed: Placed) -> list[m.Support]:
@@ -314,7 +343,7 @@ class _Reader:
             "strut": m.Strut,
         }  # fmt: skip
         states = [state.name for state in self.form.state]
-        for kind in NEW:
+        for kind in SUPPORTS:
             for n, one in enumerate(getattr(self.form, kind)):
                 path: Path = (kind, n)
                 station = self.on(kind, n, one, placed)
@@ -326,10 +355,13 @@ class _Reader:
                 along = placed.along.get(station)
                 if kind == "anchor":
                     values["stiffness"] = self.six(
-                        one.stiffness, (*path, "stiffness"), ("axial_rate", "angular_rate")
+                        one.stiffness,
+                        (*path, "stiffness"),
+                        ("axial_rate", "angular_rate"),
+                        one.station,
                     )
                     values["allowed"] = self.six(
-                        one.allowed, (*path, "allowed"), ("force", "moment")
+                        one.allowed, (*path, "allowed"), ("force", "moment"), one.station
                     )
                     for state, move in one.growth.items():
                         if state not in states:
@@ -339,7 +371,11 @@ class _Reader:
                                 one.station,
                             )
                         if len(move) != 3:
-                            self.fault((*path, "growth", state), "must be [east, north, up]")
+                            self.fault(
+                                (*path, "growth", state),
+                                f"growth in {state} must be [east, north, up]",
+                                one.station,
+                            )
                     values["growth"] = {key: tuple(v) for key, v in one.growth.items()}
                 if kind == "guide" and one.across is not None:
                     values["across"] = self.direction(one.across, (*path, "across"), along)
@@ -374,7 +410,11 @@ class _Reader:
         for n, one in enumerate(self.form.tee):
             station = placed.aliases.get(one.station, one.station)
             count = sum(station in (p.start, p.end) for p in placed.pieces)
-            if count != 3:
+            if station not in placed.stations:
+                if one.station not in placed.left_out:
+                    words = f"the tee stands at no station; {near(one.station, placed.stations)}"
+                    self.fault(("tee", n, "station"), words, one.station)
+            elif count != 3 and not placed.left_out:
                 self.fault(
                     ("tee", n), f"a tee stands where three pieces meet; here meet {count}",
                     one.station,
@@ -430,6 +470,24 @@ class _Reader:
                     )
                 )
             first.setdefault(key, one)
+
+    def pins(self, placed: Placed) -> None:
+        """Pins of hinges lie across their joint."""
+        for piece in placed.pieces:
+            if not isinstance(piece, m.Joint):
+                continue
+            start, end = (np.array(placed.stations[name]) for name in (piece.start, piece.end))
+            along = (end - start) / np.linalg.norm(end - start)
+            for hard in piece.hardware:
+                if hard.axis is not None and np.linalg.norm(np.cross(along, hard.axis)) < 0.1:
+                    self.faults.append(
+                        LineFault(
+                            line=piece.at,
+                            station=piece.end,
+                            wrong=f"the axis of the pins of joint {piece.tag!r} lies along the "
+                            "joint; pins lie across it: correct axis, or give clock",
+                        )
+                    )
 
     def temperatures(self, placed: Placed, states: list[m.State]) -> None:
         known = {*self.pipes, *(p.tag for p in placed.pieces if isinstance(p, m.Joint))}
