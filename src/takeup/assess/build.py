@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from takeup.assess import expected
+from takeup.assess import cycles, expected
 from takeup.assess.lives import in_service_since, years
 from takeup.assess.model import JointCase
 from takeup.assess.reading import ROOM, metal_temperature
@@ -212,6 +212,9 @@ def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movem
     than what it does (engineering assumption).  An event counts for the case named after it,
     starts and trips otherwise for the main case.  To that come the cycles up to the second
     outage (to the next one, or none, where the later is not known).
+
+    Where the temperature history of the bellows covers the run, the cycles of the main case are
+    counted from it for its years, and ahead the larger of entered and counted rate is taken.
     """
     since = _since(case, one)
     if since is None:
@@ -220,13 +223,24 @@ def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movem
     until = end.start if end is not None else case.today
     ahead = max(0.0, years(max(case.today, since), until))
     behind = max(0.0, years(since, case.today))
-    counting = [one for one in expected.cases(case) if _counts(one)]
+    known = [one for one in expected.cases(case) if _known(one)]
+    seen = cycles.counted(case, "" if one is None else one.letter, since) if known else None
+    main = _main([one.row for one in known])
+    counting = [
+        one
+        for one in known
+        if one.row.cycles is not None or (seen is not None and one.row.name == main)
+    ]
     recorded = _recorded(case, [one.row for one in counting], since)
     found = []
     for counted in counting:
         row, move = counted.row, counted.move
         rate = row.cycles or 0.0
         done = max(rate * behind, float(recorded.get(row.name, 0)))
+        if seen is not None and row.name == main:
+            rate = seen.rate if row.cycles is None else rate
+            done = cycles.done(seen, rate, behind, float(recorded.get(row.name, 0)))
+            rate = max(rate, seen.rate)
         made = Movement(
             name=row.name,
             axial=row.axial or 0.0,
@@ -257,17 +271,22 @@ def _since(case: JointCase, one: BellowsElement | None) -> dt.date | None:
     return own if joint is None else max(joint, own)
 
 
-def _counts(one: expected.Expected) -> bool:
+def _known(one: expected.Expected) -> bool:
     entered = (one.row.axial, one.row.lateral, one.row.angular)
-    known = one.move is not None or any(part is not None for part in entered)
-    return one.row.cycles is not None and known
+    return one.move is not None or any(part is not None for part in entered)
+
+
+def _main(rows: Sequence[MovementCase]) -> str:
+    """Name of the case for which starts and trips count."""
+    first = rows[0].name if rows else ""
+    return next((row.name for row in rows if row.name.casefold() in expected.MAIN), first)
 
 
 def _recorded(case: JointCase, rows: Sequence[MovementCase], since: dt.date) -> dict[str, int]:
     """Events on record since a date, by the movement case that they count for."""
     if not rows:
         return {}
-    main = next((row.name for row in rows if row.name.casefold() in expected.MAIN), rows[0].name)
+    main = _main(rows)
     owner = dict.fromkeys(_MAIN_EVENTS, main)
     for word, kinds in _OWN_EVENTS:
         own = next((row.name for row in rows if word in row.name.casefold()), None)

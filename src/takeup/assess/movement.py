@@ -5,6 +5,7 @@ Theory is the model of the line where there is one that solves, else the movemen
 
 from __future__ import annotations
 
+from takeup.assess import cycles
 from takeup.assess import expected as expecting
 from takeup.assess import suspects as suspecting
 from takeup.assess.lives import in_service_since, years
@@ -86,6 +87,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         f"bellows {letter}, fatigue: {check.because.removeprefix('unknown: ')}"
         for letter, check in open_
     ]
+    starts = cycles.ground(case, in_service_since(case.joint, case.events, case.today))
     counted = _cycles(case, expected, rated)
     checks.append(counted)
     levels.append(Level.IN_DOUBT if counted.outcome == Outcome.NOT_MET else Level.CARRIES_ON)
@@ -130,7 +132,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         grounds=(
             *(_ground(check, evaluation) for check in failed),
             *suspecting.grounds(case, judged),
-            *(one for one in (_contradicted(entered, case), expecting.ground(case)) if one),
+            *(one for one in (_contradicted(entered, case), expecting.ground(case), starts) if one),
             *grounds_of(found),
             *(
                 Ground(
@@ -157,6 +159,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             *suspecting.changing(case, judged),
         ),
         cautions=(
+            *((cycles.SHORT,) if starts is not None else ()),
             *(
                 ("A bellows beyond its rated movement can fail early; look for the neighbour at "
                  "fault before the bellows is blamed.",)
@@ -177,8 +180,14 @@ def _cycles(case: JointCase, expected: MovementCase | None, rated: MovementCase 
     since = in_service_since(case.joint, case.events, case.today)
     end = case.second_outage or case.next_outage
     demand = None
-    if since is not None and end is not None and expected is not None and expected.cycles:
-        demand = expected.cycles * years(since, end.start)
+    seen = cycles.counted(case, "", since)
+    if since is not None and end is not None and expected is not None:
+        rate = expected.cycles or (0.0 if seen is None else seen.rate)
+        if seen is not None:
+            ahead = max(rate, seen.rate) * years(case.today, end.start)
+            demand = cycles.done(seen, rate, years(since, case.today), 0.0) + ahead
+        elif rate:
+            demand = rate * years(since, end.start)
     capacity = rated.cycles if rated is not None else None
     because = ""
     if demand is not None and capacity is not None:
