@@ -117,6 +117,13 @@ class AttachmentReport(msgspec.Struct, frozen=True, kw_only=True):
     headline: str
 
 
+class Worked(msgspec.Struct, frozen=True, kw_only=True):
+    """What is kept of a calculation: the rest is made from it again at once."""
+
+    case: AttachmentCase
+    answer: Answer
+
+
 def task_of(case: AttachmentCase) -> HotRing | Transition:
     """The engine's task; raises :class:`MissingInput` with every size that is lacking."""
     bare = Film(coefficient=case.air_film, emissivity=case.emissivity)
@@ -210,11 +217,12 @@ def evaluate(
         cycles_to_come=case.starts_to_come,
     )  # fmt: skip
     return AttachmentReport(
-        case=case, task=task, answer=answer, judged=judged, headline=_headline(judged)
+        case=case, task=task, answer=answer, judged=judged, headline=headline(judged)
     )
 
 
-def _headline(judged: Judged) -> str:
+def headline(judged: Judged) -> str:
+    """What is said first of an attachment: the place that cracks first, and after how many."""
     worst = judged.governing
     span = worst.to_crack
     if not math.isfinite(span.low):

@@ -8,6 +8,7 @@ from enum import StrEnum
 import msgspec
 
 from takeup.ageing.model import LifeRecord, Survival
+from takeup.assess.attached import Attached
 from takeup.assess.theory import Theory
 from takeup.bellows.model import BellowsReport
 from takeup.checks import Check, Finding, Ground
@@ -122,6 +123,8 @@ class JointCase(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """What the model of the line says; ``None``: the line has no model."""
     wall_model: WallModel | None = None
     """The wall of the joint as text; ``None``: none is on record."""
+    attachments: tuple[Attached, ...] = ()
+    """Rings and cones on hot pipe that are kept with the joint, and what is worked out of them."""
 
 
 class ThrustHolder(StrEnum):

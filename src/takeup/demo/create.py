@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from takeup.demo import evidence, facts, joints, motion, series
+from takeup.demo.attachments import attachments
 from takeup.demo.walls import walls
 from takeup.desk import site as desk_site
 from takeup.desk.site import Site
@@ -33,6 +34,7 @@ def create(folder: Path, *, today: dt.date, seed: int = 1, progress: Progress = 
     _put(made, events, "life events from the files")
     _put(made, _models(), "models of lines taken on")
     _put(made, walls(), "walls of joints taken on")
+    _put(made, attachments(), "rings on hot pipe taken on")
     shown = len(series.SHAPES)
     kept: list[Fact] = []
     for number, shape in enumerate(series.SHAPES):

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from takeup.demo import sizes
+from takeup.demo import attachments, sizes
 from takeup.demo.facts import LinePlan, Times, lines
 from takeup.demo.motion import LineMoved, joints_of
 from takeup.fields import Fact
@@ -176,6 +176,7 @@ def _joint(
                 kind=e.HardwareKind.RING,
                 count=1,
                 on_hot_pipe=e.YesNo.YES,
+                **(attachments.RING if tag == "EJ-1403" else {}),
             )
         )
     if plan.wall != e.Wall.UNLINED:

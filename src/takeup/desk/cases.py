@@ -51,6 +51,7 @@ def cases(
         Visit,
     )
     from takeup.register.entities import (
+        AttachmentModel,
         BellowsElement,
         Hardware,
         Joint,
@@ -156,6 +157,10 @@ def cases(
                 wall_model=register.find(WallModel, joint.tag),
             )
         )
+    if register.all(AttachmentModel):
+        from takeup.desk.attachments import attached
+
+        built = [msgspec.structs.replace(one, attachments=attached(site, one)) for one in built]
     if theory:
         built = _with_theory(site, built, today, part(progress, share, 1.0))
     progress(1.0, "gathered")

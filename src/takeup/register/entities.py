@@ -620,7 +620,9 @@ class Hardware(Fact, frozen=True, kw_only=True):
     gusset_length: (
         Annotated[float, number("length", "Gusset length along the pipe", gt=0)] | None
     ) = None
-    weld_leg: Annotated[float, number("thickness", "Fillet weld leg of lugs", gt=0)] | None = None
+    weld_leg: (
+        Annotated[float, number("thickness", "Fillet weld leg of lugs or ring", gt=0)] | None
+    ) = None
     plate_width: (
         Annotated[float, number("length", "Plate or bar width at the hole", gt=0)] | None
     ) = None
@@ -652,11 +654,18 @@ class Hardware(Fact, frozen=True, kw_only=True):
     ring_side: Annotated[float, number("length", "Side of a square gimbal ring", gt=0)] | None = (
         None
     )
-    ring_radial: Annotated[float, number("length", "Gimbal ring section, radial", gt=0)] | None = (
-        None
-    )
+    ring_radial: (
+        Annotated[
+            float, number("length", "Ring section, radial", "Gimbal; ring on pipe: height", gt=0)
+        ]
+        | None
+    ) = None
     ring_axial: (
-        Annotated[float, number("length", "Gimbal ring section, along the pipe", gt=0)] | None
+        Annotated[
+            float,
+            number("length", "Ring section, along the pipe", "Gimbal; ring on pipe: width", gt=0),
+        ]
+        | None
     ) = None
     bars: Annotated[int, number("count", "Pantograph bars per side", ge=1, le=4)] | None = None
     bar_angle: (
@@ -783,6 +792,19 @@ class WallModel(Fact, frozen=True, kw_only=True):
     note: Annotated[str, words("Note", long=True)] = ""
 
 
+class AttachmentModel(Fact, frozen=True, kw_only=True):
+    """A ring, or the cones of a joint, on hot pipe as text; kept whether or not it can be read."""
+
+    KIND: ClassVar = "attachment_model"
+    TITLE: ClassVar = "Attachments on hot pipe"
+    KEY: ClassVar = ("joint", "item")
+
+    joint: Annotated[str, words("Joint", refers="joint")]
+    item: Annotated[str, words("Item", "Of the hardware, or 'cones'")]
+    text: Annotated[str, words("Sizes, metals, heat", "TOML", long=True)]
+    note: Annotated[str, words("Note", long=True)] = ""
+
+
 KINDS: dict[str, type[Fact]] = {
     fact.KIND: fact
     for fact in (
@@ -811,6 +833,7 @@ KINDS: dict[str, type[Fact]] = {
         SiteLimit,
         LineModel,
         WallModel,
+        AttachmentModel,
     )
 }
 """Every kind the store keeps, in the order in which a workbook must be read."""

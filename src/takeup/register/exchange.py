@@ -19,7 +19,9 @@ from takeup.register.revisions import FieldChange, fact_differences
 from takeup.register.snapshot import Register, dangling
 from takeup.units import System, from_si, parse, symbol, to_si
 
-NOT_EXCHANGED = frozenset({"photo", "temperature_series", "line_model", "wall_model"})
+NOT_EXCHANGED = frozenset(
+    {"photo", "temperature_series", "line_model", "wall_model", "attachment_model"}
+)
 """Kinds that come with a file of their own and are not typed into a table."""
 
 FORMULA_ERRORS = frozenset({"#REF!", "#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#VALUE!"})
