@@ -96,6 +96,14 @@ def test_movements_are_told_in_the_units_of_the_site():
     assert "hot 0.0 mm axially" in plain(expected.ground(still).claim)
 
 
+def test_bellows_take_the_growth_of_their_spool_too():
+    """Ends close by 6 mm while the spool grows by 3: both bellows together take 9."""
+    moves = (move(-0.006), move(-0.005, bellows="A"), move(-0.004, bellows="B"))
+    (made,) = build.movements(modelled(SOUND, *moves))
+    assert made.axial == pytest.approx(-0.009)
+    assert expected.axial(modelled(SOUND, *moves)) == -0.006
+
+
 def test_within_the_band_of_agreement_nothing_is_contradicted():
     """4 mm of difference is inside the band of 5 mm; 6 mm is not."""
     for axial, outcome in ((-0.008, Outcome.MET), (-0.010, Outcome.NOT_MET)):

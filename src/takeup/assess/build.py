@@ -251,9 +251,11 @@ def movements(case: JointCase, one: BellowsElement | None = None) -> tuple[Movem
         )
         if move is not None:
             # Both planes, each with lateral and angular adding up: the worse way round.
+            own = expected.theory(case)
+            taken = None if own is None else own.taken(move.state)
             made = msgspec.structs.replace(
                 made,
-                axial=move.axial,
+                axial=move.axial if taken is None else taken,
                 lateral=abs(move.lateral[0]),
                 angular=abs(move.angular[1]),
                 lateral_across=abs(move.lateral[1]),

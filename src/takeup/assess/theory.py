@@ -90,6 +90,14 @@ class JointTheory(msgspec.Struct, frozen=True, kw_only=True):
             (m for m in self.moves if m.state == state and m.bellows.casefold() == letter), None
         )
 
+    def taken(self, state: str) -> float | None:
+        """What its bellows take along the joint from cold to a state [m]; ``None``: not told.
+
+        The growth of a spool is in it, that of the pipe ends of the joint is not.
+        """
+        own = [m.axial for m in self.moves if m.state == state and m.bellows != WHOLE]
+        return sum(own) if own else None
+
 
 class Load(msgspec.Struct, frozen=True, kw_only=True):
     """Load of the line on a support in one state, east, north, up [N, N.m]."""
