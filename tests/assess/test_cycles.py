@@ -45,7 +45,7 @@ def _history(stops=(), trips=(), gone=(), last=1825):
         median=middle[keep],
         low=low[keep],
         high=high[keep],
-        **{name: nothing[keep] for name in ("good", "bad", "below", "wet", "above")},
+        **dict.fromkeys(("good", "bad", "below", "wet", "above"), nothing[keep]),
     )
 
 

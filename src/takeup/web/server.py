@@ -33,6 +33,7 @@ from takeup.web import (
     plan,
     record,
     settings,
+    walls,
     watching,
 )
 from takeup.web.common import HERE, page
@@ -70,6 +71,7 @@ def create_app(folder: Path) -> FastAPI:
         calculator_wall,
         calculator,
         settings,
+        walls,
         watching,
     ):
         app.include_router(module.router)
