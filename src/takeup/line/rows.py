@@ -378,7 +378,7 @@ def _rods(line: Line, piece: Joint, place: Place, state: State) -> Law:
     which = place.name.partition(" rods")[2].strip()
     hardware = [h for h in piece.hardware if h.hold in {Hold.TIED, Hold.LIMIT}]
     one = hardware[min(int(which) - 1 if which else 0, len(hardware) - 1)]
-    stiffness = STEEL * one.rod_area / _rod_length(piece, one)
+    stiffness = STEEL * one.rod_area / _rod_length(line, piece, one)
     longer = rod_growth(line, piece, one, place.name, state)
     inner = None if one.gap_in is None else one.gap_in - longer
     return contact.gaps(
@@ -386,8 +386,18 @@ def _rods(line: Line, piece: Joint, place: Place, state: State) -> Law:
     )
 
 
-def _rod_length(piece: Joint, one: Hardware) -> float:
-    return one.rod_length or sum(b.length for b in piece.bellows)
+def _rod_length(line: Line, piece: Joint, one: Hardware) -> float:
+    """Between nuts: as stated, else that of the bellows or of both with their spool [m]."""
+    if one.rod_length:
+        return one.rod_length
+    if len(piece.hardware) > 1:  # one across each bellows
+        return piece.bellows[min(piece.hardware.index(one), len(piece.bellows) - 1)].length
+    if len(piece.bellows) == 1:
+        return piece.bellows[0].length
+    if piece.over_both is not None:
+        return piece.over_both
+    ends = [one.position for one in line.stations if one.name in {piece.start, piece.end}]
+    return math.dist(*ends)
 
 
 def rod_growth(line: Line, piece: Joint, one: Hardware, name: str, state: State) -> float:
@@ -406,7 +416,7 @@ def rod_growth(line: Line, piece: Joint, one: Hardware, name: str, state: State)
     if not metal or temperature == ROOM:
         return 0.0
     strain = float(materials.expansion_total(materials.alloy(metal).name, temperature, ROOM).value)
-    return strain * _rod_length(piece, one)
+    return strain * _rod_length(line, piece, one)
 
 
 def _metal_beside(line: Line, piece: Joint) -> str:
