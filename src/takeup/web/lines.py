@@ -23,6 +23,8 @@ from takeup.web.common import Form, back, page, site_of, uploaded
 from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
 
 router = APIRouter()
+LARGEST_TEXT = 16 * 2**20
+"""Of a text that is typed or pasted [bytes]; a larger one comes as a file."""
 SHOWN = 12
 """Checks shown: the nearest to their limit, and all that are not met."""
 RULES = {RangeRule.PLAIN: "(1a), f (1.25 Sc + 0.25 Sh)",
@@ -73,7 +75,7 @@ def _one_of(kind: type[E], word: str, what: str) -> E | None:
 async def keep(request: Request, tag: str) -> Response:
     """Keep the text as it is, faults or not; or only look for faults."""
     site = site_of(request)
-    async with request.form(max_files=1) as data:
+    async with request.form(max_files=1, max_part_size=LARGEST_TEXT) as data:
         filename, content = await uploaded(data)
         form = Form(data, site.system)
     text = str(data.get("text", "")).replace("\r\n", "\n")
