@@ -242,6 +242,14 @@ def test_a_tag_that_vanished_is_named_while_others_run_on(site, drop, tmp_path):
     assert [(one.tag, one.behind) for one in report.vanished] == [("TI-2", 96 * 3600.0)]
 
 
+def test_a_dead_instrument_brings_bad_readings_not_none(site, drop):
+    """Rows without numbers that are said to be bad are kept as bad."""
+    text = "time,value,quality\n2026-01-03 10:00Z,,bad\n2026-01-03 11:00Z,,bad\n"
+    done = take(site, drop, text=text)
+    assert (done.tags[0].joined.new, done.tags[0].joined.bad) == (2, 2)
+    assert "2 of 2 new readings are of bad quality" in " ".join(done.notes)
+
+
 def test_a_file_that_may_still_be_written_waits(site, drop):
     """It is taken once it has rested."""
     (drop / "TI-1.csv").write_text("time,value\n" + rows(24, 30))

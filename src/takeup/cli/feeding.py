@@ -58,4 +58,37 @@ def take_readings(drop: Path, folder: Path, author: str, settle: float, as_json:
     return int(bad)
 
 
-COMMANDS = (take_readings,)
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--seconds", type=click.FloatRange(min=0), help="Stop after so long; else listen on.")
+@json_option
+def listen(file: Path, seconds: float | None, as_json: bool) -> None:
+    """Read live temperatures over OPC UA, as FILE (TOML) says, into a drop folder.
+
+    Runs until it is interrupted, connects again when the line is lost, and writes the last batch
+    before it leaves. 'takeup take-readings' joins the batches to the histories.
+    """
+    import signal
+    import threading
+
+    from takeup.desk import opcua
+
+    task = opcua.read(file)
+    stop = threading.Event()
+    for name in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(name, lambda *_: stop.set())
+    said = "without encryption" if task.security == "None" else f"under {task.security}"
+    click.echo(f"listening to {len(task.nodes)} nodes of {task.endpoint} {said}", err=True)
+    done = opcua.listen(
+        task, stop=stop, seconds=seconds, tell=lambda words: click.echo(words, err=True)
+    )
+    if as_json:
+        emit(done)
+        return
+    click.echo(
+        f"{done.readings} readings ({done.good} good) in {len(done.files)} files; "
+        f"{done.connections} connections, {done.lost:.0f} s lost"
+    )
+
+
+COMMANDS = (take_readings, listen)
