@@ -21,7 +21,8 @@ from takeup.line.diagnosis import (
     model,
 )
 from takeup.line.diagnosis.faults import TEMPERATURE
-from takeup.line.diagnosis.predict import Model, exact, follow, sound_at
+from takeup.line.diagnosis.follow import follow
+from takeup.line.diagnosis.predict import Model, exact, sound_at
 from takeup.line.model import (
     Anchor,
     BellowsSpring,

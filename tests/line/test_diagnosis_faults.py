@@ -12,7 +12,8 @@ import pytest
 
 from takeup.line.diagnosis import Fault, Kind, candidates, diagnose, faults_of, model
 from takeup.line.diagnosis.faults import TEMPERATURE, added
-from takeup.line.diagnosis.predict import Model, exact, follow, sound_at
+from takeup.line.diagnosis.follow import follow
+from takeup.line.diagnosis.predict import Model, exact, sound_at
 from takeup.line.model import (
     Anchor,
     BellowsSpring,

@@ -11,9 +11,10 @@ from scipy.stats import multivariate_normal
 
 from takeup.errors import Contradiction
 from takeup.line.diagnosis import Options, Reading, candidates, model
+from takeup.line.diagnosis.follow import follow
 from takeup.line.diagnosis.judge import part, report
 from takeup.line.diagnosis.nuisance import FRICTION, OTHER, other, recorded
-from takeup.line.diagnosis.predict import FRICTIONS, RISES, exact, follow
+from takeup.line.diagnosis.predict import FRICTIONS, RISES, exact
 from takeup.line.diagnosis.weigh import Weighed, look
 from takeup.units import Array
 from tests.line.test_diagnosis import INDICATORS, MARKS, fault, made

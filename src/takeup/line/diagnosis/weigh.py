@@ -15,8 +15,9 @@ import numpy as np
 from scipy.special import logsumexp
 
 from takeup.line.diagnosis.faults import TEMPERATURE, Fault, faults_of
+from takeup.line.diagnosis.follow import coupling, follow, not_in_sum
 from takeup.line.diagnosis.nuisance import Nodes, between, other, recorded
-from takeup.line.diagnosis.predict import Model, coupling, follow, not_in_sum
+from takeup.line.diagnosis.predict import Model
 from takeup.line.diagnosis.readings import ERRORS, Kind
 from takeup.units import Array
 
