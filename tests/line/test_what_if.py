@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -28,6 +29,7 @@ from takeup.line.model import (
     VariableSpring,
 )
 from takeup.line.solve import prepare, solve
+from takeup.line.text import read
 from takeup.line.variants import (
     batch,
     exchange,
@@ -537,3 +539,19 @@ def test_a_warm_start_ends_where_a_cold_one_does(kind: str) -> None:
         size = np.abs(two.rows).max()
         np.testing.assert_allclose(one.rows, two.rows, rtol=1e-7, atol=1e-7 * size)
     assert sum(r.certificate.rounds for r in found.after) < sum(r.certificate.rounds for r in cold)
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ((Lock(joint="EJ-101", state="hot"), TakeOut(joint="EJ-101")), "boxed in and taken out"),
+        ((Lock(joint="EJ-101", state="hot"), Lock(joint="EJ-101", state="cold")), "boxed in and"),
+        ((Lose(support="rest at rest one"), Seize(support="rest at rest one", state="hot")), "lost"),
+        ((Reheat(state="hot", temperature=500.0), Reheat(state="hot", temperature=400.0)), "hot"),
+    ],
+)  # fmt: skip
+def test_one_thing_is_not_changed_in_two_ways_at_once(changes, says):
+    """What cannot be both is refused in words, never one of them in silence."""
+    text = (Path(__file__).parents[2] / "examples" / "line.toml").read_text(encoding="utf-8")
+    with pytest.raises(Contradiction, match=says):
+        what_if(prepare(read(text)), changes)

@@ -133,14 +133,14 @@ def _over_zero(text: str, kind: str, option: str) -> float:
 
 
 def _kelvin(text: str) -> float:
-    """A temperature with its unit, K without."""
+    """A temperature with its unit: what is meant by a bare number, nobody can know."""
     from takeup.units import ACCEPTED, parse_number
 
     number, unit = parse_number(text)
     known = ACCEPTED["K"]
-    if (unit or "K").lstrip("°") not in known:
+    if unit.lstrip("°") not in known:
         raise click.UsageError(f"--reheat {text!r}: give the temperature in C, F or K")
-    factor, offset = known[(unit or "K").lstrip("°")]
+    factor, offset = known[unit.lstrip("°")]
     return (number + offset) * factor
 
 

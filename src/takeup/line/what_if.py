@@ -154,9 +154,39 @@ def _known(line: Line, changes: Sequence[Change]) -> None:
             raise UnknownName("state", change.state, sorted(states))
 
 
+WORDS: dict[type, str] = {
+    Lock: "boxed in", TakeOut: "taken out", Swap: "given other bellows", Lose: "lost",
+    Free: "set free", Seize: "seized", Bottom: "put on its lower stop", Reset: "set otherwise",
+    Reheat: "given another temperature",
+}  # fmt: skip
+TOGETHER: tuple[frozenset[type], ...] = (
+    frozenset({Lock, Swap}), frozenset({Reset}), frozenset({Reset, Seize}),
+    frozenset({Reset, Bottom}), frozenset({Reset, Free}),
+)  # fmt: skip
+"""Changes of one thing that may be asked together."""
+
+
+def _one_thing_once(changes: Sequence[Change]) -> None:
+    asked: dict[tuple[str, str], list[type]] = {}
+    for change in changes:
+        if isinstance(change, (Lock, TakeOut, Swap)):
+            key = ("joint", change.joint)
+        elif isinstance(change, Reheat):
+            key = ("state", change.state)
+        else:
+            key = ("support", change.support)
+        asked.setdefault(key, []).append(type(change))
+    for (what, name), kinds in asked.items():
+        twice = len(kinds) > len(set(kinds)) and set(kinds) != {Reset}
+        if twice or (len(kinds) > 1 and frozenset(kinds) not in TOGETHER):
+            said = " and ".join(WORDS[kind] for kind in kinds)
+            raise Contradiction(f"{what} {name!r} cannot be {said} at once; ask one at a time")
+
+
 def changed_line(line: Line, changes: Sequence[Change]) -> Line:
     """The line with what is a change of the line itself: temperatures, springs, joints out."""
     _known(line, changes)
+    _one_thing_once(changes)
     for change in changes:
         if isinstance(change, TakeOut):
             line = next(iter(alternatives(line, change.joint, largest=0.0))).line
