@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeup.assess.model import JointCase, Verdict
-from takeup.options import parts
+from takeup.options import metal, parts
 from takeup.options.assemble import option
 from takeup.options.model import Option, Truth
 from takeup.register.entities import OptionName, Quote
@@ -14,19 +14,15 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     plies = parts.plies(case)
     share = case.limits.value("life.clamshell")
     conditions = [
-        parts.answered(
+        metal.cuffs(case, verdict),
+        metal.answered(
             case,
-            "O7",
-            "cuffs",
-            "Cuffs sound and of known size",
-            "are the cuff lands sound (penetrant test, thickness)?",
-        ),
-        parts.answered(
-            case,
+            verdict,
             "O4",
             "weldable",
             "Cuffs weldable: bead and penetrant test",
             "does a short bead on the cuffs pass a penetrant test?",
+            places=(*metal.bellows(case), metal.PIPE),
         ),
         parts.answered(
             case,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeup.assess.model import JointCase, Level, Mechanism, Verdict
-from takeup.options import parts
+from takeup.options import metal, parts
 from takeup.options.assemble import option
 from takeup.options.model import Option, Truth
 from takeup.register.entities import OptionName, Quote
@@ -46,12 +46,14 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
             else "nothing found against the bellows",
             evidence=(f"verdict:{case.joint.tag}",),
         ),
-        parts.answered(
+        metal.answered(
             case,
+            verdict,
             "O6",
             "carcass",
             "Pipe ends and hardware worth keeping",
             "are pipe ends, rings and rods sound enough for another life?",
+            places=metal.carcass(case),
         ),
         parts.answered(
             case,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeup.assess.model import JointCase, Verdict
-from takeup.options import parts
+from takeup.options import metal, parts
 from takeup.options.assemble import option
 from takeup.options.model import Option, Truth
 from takeup.register.entities import OptionName, Quote
@@ -52,12 +52,14 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
             "Crane and way in",
             "can a crane set the new joint, and is there a way in?",
         ),
-        parts.answered(
+        metal.answered(
             case,
+            verdict,
             "O4",
             "weldable",
             "Pipe weldable: bead and penetrant test",
             "does a short bead on the pipe pass a penetrant test?",
+            places=(metal.PIPE,),
             essential=False,
         ),
         parts.answered(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeup.assess.model import JointCase, Verdict
-from takeup.options import parts
+from takeup.options import metal, parts
 from takeup.options.assemble import option
 from takeup.options.model import Option
 from takeup.register.entities import OptionName, Quote, YesNo
@@ -13,19 +13,23 @@ def build(case: JointCase, verdict: Verdict, quote: Quote | None) -> Option:
     """Cut the joint out, renew it in a shop, weld it back."""
     share = case.limits.value("life.shop")
     conditions = [
-        parts.answered(
+        metal.answered(
             case,
+            verdict,
             "O6",
             "carcass",
             "Pipe ends and hardware worth keeping",
             "are pipe ends, rings and rods sound enough for another life?",
+            places=metal.carcass(case),
         ),
-        parts.answered(
+        metal.answered(
             case,
+            verdict,
             "O4",
             "weldable",
             "Pipe weldable: bead and penetrant test at two places",
             "does a short bead near the old cuffs pass a penetrant test?",
+            places=(metal.PIPE,),
         ),
         parts.answered(
             case,
