@@ -97,7 +97,10 @@ def group_words(found: Diagnosed, group: Group) -> str:
         kind = found.sides.kinds.get(place, "") if found.sides is not None else ""
         named = not kind or kind.split()[-1] in place
         return f"something wrong at {place if named else f'{kind} {place}'}: {_what(group, place)}"
-    likeliest = f"likeliest, {first.posterior:.0%}: {found.plain(first)}".replace("%", "\u00a0%")
+    from takeup.documents.words import chance
+
+    own = chance(first.posterior).replace(" %", "%").replace("%", "\u00a0%")
+    likeliest = f"likeliest, {own}: {found.plain(first)}"
     return f"one of {more + 1} explanations that look the same ({likeliest})"
 
 
