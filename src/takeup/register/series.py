@@ -234,17 +234,13 @@ def daily(
             raise BadFile(f"the history of {tag} ({one.name}) is missing beside the store")
     connection = connect(paths[0].parent)
     try:
+        # a kept file is in order of time: with one, the window streams and nothing is sorted
+        over = "()" if len(paths) == 1 else "(ORDER BY us)"
+        steps = f"SELECT us, k, ok, lead(us) OVER {over} - us AS step FROM {kept(paths)}"
+        row = connection.execute(f"SELECT coalesce(median(step), 60e6) FROM ({steps})").fetchone()
+        usual = float(row[0]) if row else 60e6
         found: dict[str, Any] = connection.execute(
             f"""
-            WITH s AS (
-              SELECT us, k, ok, lead(us) OVER (ORDER BY us) - us AS step
-              FROM {kept(paths)}
-            ), usual AS (SELECT coalesce(median(step), 60e6) AS step FROM s),
-            held AS (
-              SELECT us // 86400000000 AS day, k, ok,
-                     least(coalesce(s.step, usual.step), 3 * usual.step) / 1e6 AS hold
-              FROM s, usual
-            )
             SELECT day::DOUBLE AS day,
                    median(k) FILTER (ok) AS median,
                    min(k) FILTER (ok) AS low,
@@ -254,7 +250,10 @@ def daily(
                    coalesce(sum(hold) FILTER (ok AND k < {low_from}), 0) AS below,
                    coalesce(sum(hold) FILTER (ok AND k < {low_to}), 0) AS wet,
                    coalesce(sum(hold) FILTER (ok AND k > {high}), 0) AS above
-            FROM held GROUP BY day ORDER BY day
+            FROM (SELECT us // 86400000000 AS day, k, ok,
+                         least(coalesce(step, {usual}), {3 * usual}) / 1e6 AS hold
+                  FROM ({steps}))
+            GROUP BY day ORDER BY day
             """
         ).fetchnumpy()
     except duckdb.Error as fault:
