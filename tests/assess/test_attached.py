@@ -9,8 +9,9 @@ import pytest
 
 from takeup.ageing.attachment import Cycles, Examined, Judged, Place
 from takeup.assess import attachments
-from takeup.assess.attached import Attached, Starts, State, starts
+from takeup.assess.attached import Attached, Starts, State
 from takeup.assess.model import Level
+from takeup.assess.starts import starts
 from takeup.checks import Ground, LimitKind, Outcome, Strength, compare
 from takeup.evidence.facts import Observation, Visit, VisitKind
 from takeup.heat.attachment.solve import AtCut

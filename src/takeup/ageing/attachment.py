@@ -44,12 +44,13 @@ class Examined(StrEnum):
     FORMED = "no weld"
 
 
-_FACTOR = {
+FACTORS = {
     Examined.GROUND: (1.0, 1.2),
     Examined.SURFACE: (1.5, 1.7),
     Examined.SEEN: (2.0, 2.5),
     Examined.FORMED: (1.0, 1.0),
 }
+"""What a weld takes from the stress range that a smooth bar bears, least and most"""
 
 
 class Cycles(msgspec.Struct, frozen=True, kw_only=True):
@@ -199,7 +200,7 @@ def _place(task: HotRing | Transition, cut: AtCut, examined: Examined) -> Place:
     modulus = float(materials.modulus(metal, hot).value)
     cold = float(materials.modulus(metal, 294.0).value)
     kind = examined if cut.weld else Examined.FORMED
-    least, most = _FACTOR[kind]
+    least, most = FACTORS[kind]
     ke = float(fatigue.penalty(cut.range, _shakedown(metal, cut), known.family))
     strict = float(fatigue.smooth_bar(0.5 * cut.range * ke * most, modulus, known.family))
     free = float(fatigue.smooth_bar(0.5 * cut.range * least, modulus, known.family))

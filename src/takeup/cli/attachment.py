@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from takeup.cli.common import emit, json_option, plain, progress, table
+
+if TYPE_CHECKING:
+    from takeup.ageing.attachment_case import AttachmentCase
+    from takeup.units import System
 
 
 @click.command()
@@ -15,9 +20,14 @@ from takeup.cli.common import emit, json_option, plain, progress, table
               help="Of the mesh: 2 has twice as many elements each way.")  # fmt: skip
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True)
 @click.option("--drawing", type=click.Path(path_type=Path), help="Write the section as SVG here.")
+@click.option(
+    "--compare",
+    is_flag=True,
+    help="Work the pieces out with welded corners and formed, side by side.",
+)
 @json_option
 def attachment(
-    file: Path, fineness: float, units: str, drawing: Path | None, as_json: bool
+    file: Path, fineness: float, units: str, drawing: Path | None, compare: bool, as_json: bool
 ) -> int:  # fmt: skip
     """Stress and cycles of the ring, cone, skirt or formed transition in FILE.
 
@@ -32,6 +42,8 @@ def attachment(
 
     case = read(file, AttachmentCase)
     system = System(units)
+    if compare:
+        return _compare(case, fineness, system, as_json)
     report = evaluate(case, fineness=fineness, progress=progress())
     if drawing is not None:
         from takeup.documents.drawing import attachment_field
@@ -79,6 +91,46 @@ def attachment(
         click.echo(f"  - {one}")
     for one in judged.cautions:
         click.echo(f"  caution: {one}")
+    return 0
+
+
+def _compare(case: AttachmentCase, fineness: float, system: System, as_json: bool) -> int:
+    """The same pieces both ways."""
+    from takeup.ageing.attachment_ways import both_ways
+    from takeup.cli.telling import told
+    from takeup.units import shown
+
+    found = both_ways(case, fineness=fineness, progress=progress())
+    ways = (found.welded, found.formed)
+    cautions = tuple(dict.fromkeys(c for one in ways for c in one.report.judged.cautions))
+    if as_json:
+        rows = [
+            {
+                "kind": one.kind, "place": one.place, "range": one.range, "factor": one.factor,
+                "examined": one.examined, "to_crack": one.to_crack,
+                "checks": one.report.judged.checks,
+            }
+            for one in ways
+        ]  # fmt: skip
+        emit(told({"ways": rows, "words": found.words, "cautions": cautions}))
+        return 0
+    table(
+        [
+            (
+                one.kind.value,
+                one.place,
+                plain(shown(one.range, "stress", system)),
+                f"{one.factor[0]:g} to {one.factor[1]:g}",
+                f"{one.to_crack.low:.3g} to {one.to_crack.high:.3g}",
+            )
+            for one in ways
+        ],
+        ("made as", "cracks first", "range", "weld factor", "starts to a crack"),
+    )
+    for words in found.words:
+        click.echo(f"  - {words}")
+    for words in cautions:
+        click.echo(f"  caution: {words}")
     return 0
 
 

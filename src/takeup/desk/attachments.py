@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from takeup import __version__
-from takeup.assess.attached import CONES, Attached, State, starts
-from takeup.desk.attachments_draft import draft
+from takeup.assess.attached import CONES, Attached, State
+from takeup.assess.starts import starts
+from takeup.desk.attachments_draft import draft, text_of
 from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, TakeupError, UnknownName
 from takeup.progress import Progress, silent
@@ -28,7 +29,8 @@ if TYPE_CHECKING:
     from takeup.heat.attachment.solve import Answer
 
 __all__ = [
-    "CONES", "Item", "Read", "attached", "draft", "items", "keep", "model", "read", "report", "run",
+    "CONES", "Item", "Read", "attached", "draft", "items", "keep", "model", "read", "report", "run", "text_of",
+    "titled",
 ]  # fmt: skip
 KIND = "attachment"
 _ALWAYS = (

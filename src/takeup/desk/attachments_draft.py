@@ -10,6 +10,9 @@ from takeup.errors import TakeupError
 from takeup.register.entities import Hardware, Joint, Line, Wall
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from takeup.ageing.attachment_case import AttachmentCase
     from takeup.desk.site import Site
 
 _HOT = frozenset({Wall.HOT, Wall.UNLINED})
@@ -112,3 +115,43 @@ def _row(name: str, value: str | None, example: str = "", remark: str = "") -> s
     if value is not None:
         return f"{name} = {json.dumps(value, ensure_ascii=False)}"
     return f"# {name} = {example}" + (f"   # {remark}" if remark else "")
+
+
+_METRIC = {
+    "length": (1e3, "mm"), "thickness": (1e3, "mm"), "hours": (1.0 / 3600.0, "h"),
+    "pressure": (1e-5, "bar"),
+}  # fmt: skip
+
+
+def text_of(case: AttachmentCase, given: Collection[str]) -> str:
+    """``case`` as text with units, of the keys ``given`` only: what was not said stays unsaid."""
+    from takeup.ageing.attachment_case import Piece
+    from takeup.fields import specs
+
+    kinds = {one.name: one.kind for one in specs(type(case))}
+    rows = [
+        f"{name} = {_value(getattr(case, name), kinds[name])}"
+        for name in case.__struct_fields__
+        if name in given and name != "pieces"
+    ]
+    inner = {one.name: one.kind for one in specs(Piece)}
+    for piece in case.pieces:
+        rows += ["", "[[pieces]]"]
+        rows += [
+            f"{name} = {_value(getattr(piece, name), inner[name])}"
+            for name in Piece.__struct_fields__
+            if getattr(piece, name) != ""
+        ]
+    return "\n".join([*rows, ""])
+
+
+def _value(value: object, kind: str) -> str:
+    if not isinstance(value, float):
+        said = getattr(value, "value", value)
+        return json.dumps(said, ensure_ascii=False)
+    if kind == "temperature":
+        return f'"{value - 273.15:.10g} C"'
+    if kind in _METRIC:
+        factor, unit = _METRIC[kind]
+        return f'"{value * factor:.10g} {unit}"'
+    return f"{value:.10g}"

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
 from takeup.assess.model import SEVERITY
-from takeup.desk import decide
+from takeup.desk import attachments, decide
 from takeup.desk.dossier import dossier
 from takeup.desk.plan import outage_of
 from takeup.documents import pictures
@@ -56,6 +56,7 @@ def _show(
         two_lives=TWO_LIVES,
         form=form,
         option_names=[name.value for name in OptionName],
+        attachable=bool(attachments.items(site_of(request), found.case)),
         asks=_asks(found.case.line.tag, found.case.joint.tag, request),
     )
 

@@ -19,7 +19,7 @@ from takeup.web.common import Form, back, jobs_of, page, site_of
 router = APIRouter()
 FOUND = re.compile(r"(/calculator/sizing|/lines/[\w.~%-]+/design-out)/[0-9a-f]{24}")
 """Where a search for a replacement, or for doing without, leads when it is done."""
-DIAGNOSIS = re.compile(r"/lines/[^/?#\s]+/diagnosis")
+DIAGNOSIS = re.compile(r"(/lines/[^/?#\s]+/diagnosis|/joints/[^/?#\s]+/attachments)")
 """Where weighing the readings of a line leads when it is done."""
 
 

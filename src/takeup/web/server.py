@@ -25,6 +25,7 @@ from takeup.web import (
     diagnosis,
     documents,
     imports,
+    joint_attachments,
     joints,
     line_design_out,
     line_what_if,
@@ -54,6 +55,7 @@ def create_app(folder: Path) -> FastAPI:
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for module in (
         overview,
+        joint_attachments,
         joints,
         lines,
         diagnosis,
