@@ -41,12 +41,16 @@ FIRST = '{ east = "4 m", to = "b" }'
 @pytest.mark.parametrize(
     ("old", "new", "line", "station", "says"),
     [
-        ("at = [0, 0, 0]", "at = [1e300, 0, 0]", 12, "b", "km from the origin"),
+        ("at = [0, 0, 0]", "at = [1e300, 0, 0]", 9, "a", "at most"),
         ('east = "4 m"', "east = 1e300", 12, "b", "km from the origin"),
         ('bend = "long"', "bend = nan", 13, "k", "is nan"),
         (FIRST, '{ along = "-4 m", bearing = "90 deg", to = "b" }', 12, "b", "above 0"),
         (FIRST, '{ east = 1, rigid = "V", mass = 9, reducer = "p", to = "b" }', 12, "b", "at once"),
         (FIRST, '{ east = 1, mass = 9, to = "b" }', 12, "b", "mass without a rigid piece"),
+        ('wall = "9.27 mm"', "wall = 1e-300", 5, "", "at least"),
+        ('metal = "304H"', 'metal = "304H"\ninsulation = 1e300', 7, "", "at most"),
+        ('station = "a"', 'station = "a"\ngrowth = { hot = [0, 0, 1e300] }', 18, "a", "at most"),
+        ("[[rest]]", JOINT.replace("= 0.3\n", "= 1e300\n") + "[[rest]]", 23, "", "at most"),
         ('wall = "9.27 mm"', "wall = 1" + "0" * 400, 5, "", "finite"),
         ('wall = "9.27 mm"', "wall = 1" + "0" * 5000, 0, "", "thousands of digits"),
         ('pressure = "2 bar"', 'pressure = "-2 bar"', 24, "", "at least"),

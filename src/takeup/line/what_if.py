@@ -103,6 +103,8 @@ class Swap(msgspec.Struct, frozen=True, kw_only=True):
 
 
 Change = Lock | TakeOut | Swap | Lose | Free | Seize | Bottom | Reset | Reheat
+LARGEST = 1e15
+"""Of a rate or load that is asked for [N/m, N]; beyond it the arithmetic has no figures left."""
 Sprung = VariableSpring | ConstantSpring
 LOCKING = (
     "Boxing in takes flexibility away: growth that the joint took up loads pipe, anchors and "
@@ -131,6 +133,8 @@ def _known(line: Line, changes: Sequence[Change]) -> None:
     for change in changes:
         if isinstance(change, (Lock, TakeOut, Swap)) and change.joint not in joints:
             raise UnknownName("joint", change.joint, sorted(joints))
+        if isinstance(change, Swap) and any(b.axial_rate > LARGEST for b in change.bellows):
+            raise Contradiction(f"no bellows of {change.joint!r} is that stiff; correct its rate")
         if isinstance(change, (Lose, Free, Seize, Bottom, Reset)):
             if change.support not in supports:
                 raise UnknownName("support", change.support, sorted(supports))
@@ -140,6 +144,8 @@ def _known(line: Line, changes: Sequence[Change]) -> None:
                     f"{change.support!r} is a rigid anchor: what is lost or reset must be able to "
                     "give; state the anchor with a stiffness"
                 )
+            if isinstance(change, Reset) and max(change.load or 0.0, change.rate or 0.0) > LARGEST:
+                raise Contradiction(f"{change.support!r} cannot be that strong; correct its number")
             if isinstance(change, Reset) and not isinstance(one, VariableSpring):
                 raise Contradiction(
                     f"{change.support!r} is not a variable spring: nothing to reset"

@@ -26,18 +26,18 @@ class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 Length = Annotated[float, number("distance", "length")]
-Some = Annotated[float, number("distance", "length", gt=0)]
-Clear = Annotated[float, number("length", "clearance", ge=0)]
+Some = Annotated[float, number("distance", "length", gt=0, le=1e5)]
+Clear = Annotated[float, number("length", "clearance", ge=0, le=1e5)]
 Angle = Annotated[float, number("angle", "angle")]
-Force = Annotated[float, number("force", "force", ge=0)]
+Force = Annotated[float, number("force", "force", ge=0, le=1e12)]
 Mass = Annotated[float, number("mass", "mass", ge=0, le=1e8)]
-PerLength = Annotated[float, number("mass_per_length", "mass per length", ge=0)]
-Rate = Annotated[float, number("axial_rate", "rate", gt=0)]
-Turning = Annotated[float, number("angular_rate", "angular rate", gt=0)]
+PerLength = Annotated[float, number("mass_per_length", "mass per length", ge=0, le=1e6)]
+Rate = Annotated[float, number("axial_rate", "rate", gt=0, le=1e15)]
+Turning = Annotated[float, number("angular_rate", "angular rate", gt=0, le=1e15)]
 Friction = Annotated[float, number("ratio", "coefficient of friction", ge=0, le=2)]
 Temperature = Annotated[float, number("temperature", "metal temperature", gt=0)]
 Point = tuple[
-    Annotated[float, msgspec.Meta(extra={"kind": "distance"}, extra_json_schema={"x-unit": "m"})],
+    Annotated[float, number("distance", "coordinate", ge=-1e5, le=1e5)],
     ...,
 ]
 Hot = Annotated[
@@ -50,14 +50,14 @@ class PipeForm(Form, frozen=True, kw_only=True):
     """``[[pipe]]``: a pipe as bought."""
 
     name: str
-    outside: Annotated[float, number("length", "outside diameter", gt=0)]
-    wall: Annotated[float, number("thickness", "nominal wall", gt=0)]
+    outside: Annotated[float, number("length", "outside diameter", ge=1e-3, le=50)]
+    wall: Annotated[float, number("thickness", "nominal wall", ge=1e-4, le=5)]
     metal: str
     allowance: Annotated[float, number("thickness", "allowance off the wall", ge=0)] = 0.0
     insulation: PerLength = 0.0
     lining: PerLength = 0.0
     lining_thickness: Annotated[float, number("length", "lining thickness", ge=0)] = 0.0
-    contents: Annotated[float, number("density", "density of contents", ge=0)] = 0.0
+    contents: Annotated[float, number("density", "density of contents", ge=0, le=1e5)] = 0.0
     weld_factor: Annotated[float, number("ratio", "weld factor", gt=0, le=1)] = 1.0
     weld_strength: (
         Annotated[float, number("ratio", "strength reduction W of welds", gt=0, le=1)] | None
@@ -166,7 +166,7 @@ class BellowsForm(Form, frozen=True, kw_only=True):
     length: Some
     axial_rate: Rate
     axial_rate_cold: Rate | None = None
-    mean_diameter: Some
+    mean_diameter: Annotated[float, number("distance", "mean diameter", ge=1e-3, le=50)]
     torsion_rate: Turning | None = None
     mass: Mass = 0.0
 

@@ -122,7 +122,7 @@ def _station_of(raw: Any, path: Path) -> str:
             break
         if isinstance(here, dict):
             name = here.get("station", here.get("to", here.get("start", "")))
-            found = name if isinstance(name, str) else found
+            found = name if isinstance(name, str) and name else found
     return found if not unfit(found) else ""
 
 
