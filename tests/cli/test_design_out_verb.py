@@ -21,7 +21,7 @@ def test_where_none_holds_the_nearest_and_the_reason_are_told(takeup: Takeup) ->
     assert said.code == 3
     for words in ("None of", "plain pipe in its place", "legs towards west", "not met",
                   "not a design", "With the joint in it",
-                  "No load is stated as allowed on anchor at cooler"):  # fmt: skip
+                  "No load is stated as allowed on rest at rest one"):  # fmt: skip
         assert words in said.out, words
     assert "towards east" not in said.out
 
@@ -40,11 +40,18 @@ def test_longer_legs_are_used_less_and_json_says_the_same(takeup: Takeup) -> Non
 
 
 def roomy(tmp_path: Path) -> Path:
-    """The example a little less hot and with a nozzle that may take more."""
+    """The example a little less hot, with a nozzle that may take more and anchors with limits."""
     text = EXAMPLE.read_text()
     limits = 'allowed = ["20 kN", "20 kN", "20 kN", "15 kN.m", "15 kN.m", "15 kN.m"]'
     assert limits in text
     text = text.replace(limits, limits.replace("20 kN", "200 kN").replace("15 kN.m", "400 kN.m"))
+    for name in ("cooler", "branch end"):
+        anchor = f'[[anchor]]\nstation = "{name}"\n'
+        assert anchor in text
+        text = text.replace(
+            anchor,
+            anchor + limits.replace("20 kN", "1000 kN").replace("15 kN.m", "1000 kN.m") + "\n",
+        )
     path = tmp_path / "roomy.toml"
     path.write_text(text.replace('"540 C"', '"120 C"'))
     return path

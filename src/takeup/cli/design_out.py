@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 @click.command("design-out")
 @click.argument("file", type=FILE)
 @click.argument("joint")
-@click.option("--largest", required=True, metavar="LENGTH", help='Longest leg, such as "6 m".')
+@click.option(
+    "--largest", required=True, metavar="LENGTH", help='Longest leg or shift, such as "6 m".'
+)
 @click.option("--towards", multiple=True, metavar="WAY", help="east, west, north, south, up, down.")
 @click.option("--keep", multiple=True, metavar="SUPPORT", help="A guide or stop that must stay.")
 @click.option("--spring", multiple=True, metavar="RATE", help='At hand, such as "60 N/mm".')
@@ -42,8 +44,8 @@ def design_out(
 ) -> int:
     """Search plain alternatives to JOINT on the line in FILE (TOML), without a site.
 
-    Pipe in its place, loops up to --largest in the straight run around it, guides and stops
-    beside it let go, springs of the rates at hand in place of rests. A search over simple
+    Pipe in its place, loops up to --largest in the straight run around it, its run between two
+    bends shifted by up to --largest, guides and stops let go or moved, springs of the rates at hand in place of rests. A search over simple
     alternatives, not a design. Exit code 3 where none is shown to hold.
     """
     from takeup.desk.design_out import Task, search
@@ -128,6 +130,9 @@ def _show(found: Found, system: System) -> None:
         ],
         ("alternative", "standing", "use", "more pipe", "elbows", "against it"),
     )
+    first = found.tried[found.best] if found.best is not None else found.tried[0]
+    if first.screen:
+        click.echo(f"First look by the guided cantilever, {first.words}: {first.screen}.")
 
 
 COMMANDS = (design_out,)

@@ -14,7 +14,7 @@ from takeup.desk import lines
 from takeup.desk.results import pack, unpack
 from takeup.errors import Refused, UnknownName
 from takeup.line.alternatives import Instead
-from takeup.line.model import Guide, Joint, Line, Rest, Stop, VariableSpring, Vector
+from takeup.line.model import Anchor, Guide, Joint, Line, Rest, Stop, VariableSpring, Vector
 from takeup.line.telling import Tell, si_words
 from takeup.progress import Progress, silent
 
@@ -32,8 +32,11 @@ WAYS: dict[str, Vector] = {
 }  # fmt: skip
 PLAIN = (
     "This is a search over simple alternatives, not a design: pipe in the joint's place, loops in "
-    "the straight run around it, supports let go or changed. Other routes, offsets, joints of "
-    "another kind and changes of the process are not tried.",
+    "the straight run around it, the run between two bends shifted sideways, guides let go or "
+    "moved, springs for rests. Other routes, joints of another kind and changes of the process are "
+    "not tried.",
+    "What is said of a leg by the closed form of a guided cantilever is a first look, with all "
+    "growth of the run on that leg and without the bend's factor; the solved line decides.",
 )
 TRAVEL = 0.15
 """Travel given to a spring that is tried, both ways [m]; its make is chosen afterwards."""
@@ -45,9 +48,9 @@ class Task(msgspec.Struct, frozen=True, kw_only=True):
     line: str
     joint: str
     largest: float
-    """Longest leg of a loop there is room for [m]"""
+    """Longest leg of a loop, or furthest shift of the run, there is room for [m]"""
     ways: tuple[str, ...] = ()
-    """Where a loop may go, of :data:`WAYS`; none: all across the pipe"""
+    """Where a loop or a shift may go, of :data:`WAYS`; none: all across the pipe"""
     kept: tuple[str, ...] = ()
     """Guides and stops that must stay"""
     rates: tuple[float, ...] = ()
@@ -70,6 +73,8 @@ class Tried(msgspec.Struct, frozen=True, kw_only=True):
     elbows: int
     text: str
     """The line as it would be, as text"""
+    screen: str = ""
+    """What the closed form says of the legs beside the run: a first look"""
 
 
 class Found(msgspec.Struct, frozen=True, kw_only=True):
@@ -103,7 +108,7 @@ def checks_of(line: Line) -> tuple[Check, ...]:
     poor = [one.state for one in results if not one.certificate.good]
     if poor:
         raise Refused(f"state {poor[0]!r} does not balance well enough to be judged")
-    return (*judge(ready, results, cold=cold, hot=hot).checks, *without_limit(line))
+    return (*judge(ready, results, cold=cold, hot=hot).checks, *without_limit(line, anchors=True))
 
 
 def _roles(line: Line) -> tuple[str, str]:
@@ -256,6 +261,7 @@ def _tried(one: Judged, write: Callable[[Line], str]) -> Tried:
         pipe_added=one.alternative.pipe_added,
         elbows=one.alternative.elbows,
         text=write(one.alternative.line),
+        screen=one.alternative.screen,
     )
 
 
@@ -264,7 +270,9 @@ def _unjudged(line: Line) -> tuple[str, ...]:
     names = [
         one.name
         for one in line.supports
-        if hasattr(one, "allowed") and getattr(one, "allowed", None) is None
+        if not isinstance(one, Anchor)
+        and hasattr(one, "allowed")
+        and getattr(one, "allowed", None) is None
     ]
     if not names:
         return ()

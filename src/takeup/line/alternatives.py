@@ -2,8 +2,9 @@
 
 What is tried: pipe in the joint's place; a loop of three legs built into the straight run
 around the joint, in each direction across it, in steps up to the largest leg there is room
-for; the same with a guide or stop let go that would stop pipe or loop from bending; and the
-same with other supports in place of those that stand there, where some are given.
+for; the run between its bends shifted sideways, which lengthens the legs beside it; the same
+with a guide or stop let go, or a guide of a leg moved, that would stop pipe from bending; and
+the same with other supports in place of those that stand there, where some are given.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import msgspec
 import numpy as np
 
 from takeup.errors import Contradiction, UnknownName
+from takeup.line import offsets
 from takeup.line.model import (
     Bend,
     Guide,
@@ -47,6 +49,12 @@ class Alternative(msgspec.Struct, frozen=True, kw_only=True):
     """Support taken out with it"""
     put: str = ""
     """Other supports put in with it, in words"""
+    shift: float = 0.0
+    """How far the run is shifted sideways [m]"""
+    moved: str = ""
+    """Supports shifted with the run, or guides moved along a leg"""
+    screen: str = ""
+    """What the closed form of guided cantilevers says of the legs beside the run"""
 
 
 class Instead(msgspec.Struct, frozen=True, kw_only=True):
@@ -98,10 +106,14 @@ def _shapes(
     straight = Straight(start=joint.start, end=joint.end, pipe=pipe)
     plain = _swap(line, {id(joint): (straight,)})
     plainly = Alternative(words="plain pipe in its place", line=plain, pipe_added=0.0, elbows=0)
-    yield plainly
     run = _run(line, joint)
     loose = [name for name in _in_the_way(line, run) if may_go is None or name in may_go]
+    shapes = _flexed(plainly, straight, may_go, tell)
+    yield next(shapes)
     yield from (_without(plainly, name) for name in loose)
+    yield from (one for one in shapes if one.let_go not in loose)
+    for one in _offset(plainly, straight, largest, directions, tell):
+        yield from _flexed(one, straight, may_go, tell)
     standing = _standing(line, joint, run)
     if any(name not in loose for name in standing):
         return
@@ -122,6 +134,56 @@ def _shapes(
                 one = msgspec.structs.replace(one, words=words, let_go=", ".join(standing))
             yield one
             yield from (_without(one, name) for name in loose if name not in standing)
+
+
+def _offset(
+    plain: Alternative,
+    pipe: Straight,
+    largest: float,
+    directions: Sequence[Vector] | None,
+    tell: Tell,
+) -> Iterator[Alternative]:
+    """Plain pipe with the run between its bends shifted sideways, in steps up to the largest."""
+    if largest <= 0.0:
+        return
+    line = plain.line
+    sizes = [largest * step / STEPS for step in range(1, STEPS + 1)]
+    outside = next(one.outside for one in line.pipes if one.name == pipe.pipe)
+    for one in offsets.shifted(line, offsets.run_of(line, pipe), sizes, outside, directions):
+        words = (
+            f"plain pipe and the run shifted by {tell(one.size, 'distance')} towards "
+            f"{_compass(np.array(one.direction))}"
+        )
+        if one.moved:
+            words = f"{words}, with {' and '.join(one.moved)}"
+        yield msgspec.structs.replace(
+            plain, words=words, line=one.line, pipe_added=one.added, shift=one.size,
+            moved=", ".join(one.moved),
+        )  # fmt: skip
+
+
+def _flexed(
+    one: Alternative, pipe: Straight, may_go: Container[str] | None, tell: Tell
+) -> Iterator[Alternative]:
+    """An alternative as it is, and with guides of the legs beside its run let go or moved."""
+    run = offsets.run_of(one.line, pipe)
+    yield msgspec.structs.replace(one, screen=offsets.screened(one.line, run, tell))
+    for other in offsets.loosened(one.line, run, may_go, tell):
+        gone = not any(support.name in other.names for support in other.line.supports)
+        named = ", ".join(other.names)
+        yield msgspec.structs.replace(
+            one,
+            words=f"{one.words}, {other.words}",
+            line=other.line,
+            let_go=named if gone else "",
+            moved=one.moved if gone else ", ".join(filter(None, (one.moved, named))),
+            screen=offsets.screened(other.line, offsets.run_of(other.line, pipe), tell),
+        )
+
+
+def no_offset(line: Line, tag: str) -> str:
+    """What keeps every offset leg from being tried whatever its size; empty where nothing does."""
+    return offsets.no_shift(line, _joint(line, tag))
 
 
 def _standing(line: Line, joint: Joint, run: tuple[Piece, ...]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ import msgspec
 
 from takeup.checks import Check, Outcome
 from takeup.errors import TakeupError
-from takeup.line.alternatives import Alternative, Instead, alternatives, no_loop
+from takeup.line.alternatives import Alternative, Instead, alternatives, no_loop, no_offset
 from takeup.line.model import Line, Vector
 from takeup.line.telling import Tell, si_words
 from takeup.progress import Progress, silent
@@ -56,7 +56,7 @@ class DesignOut(msgspec.Struct, frozen=True, kw_only=True):
     tag: str
     judged: tuple[Judged, ...]
     best: Judged | None
-    """The simplest that holds: supports as they are, fewest elbows, then least pipe"""
+    """The simplest that holds: supports as they are, fewest elbows, run in its place, least pipe"""
     undecided: Judged | None = None
     """Where none holds, the simplest with nothing unmet and something that is not known"""
     words: tuple[str, ...]
@@ -66,7 +66,7 @@ class DesignOut(msgspec.Struct, frozen=True, kw_only=True):
 CAUTIONS = (
     "A study by a qualified engineer with measured positions decides: nozzle loads, springs and "
     "supports of the whole line change when a joint is taken out.",
-    "Room for the loop, drains, vents, pressure drop and access are not looked at here.",
+    "Room for the loop or for the shifted run, its supports, drains, vents, pressure drop and access are not looked at here.",
 )
 Judge = Callable[[Line], Sequence[Check]]
 
@@ -85,8 +85,8 @@ def design_out(
 ) -> DesignOut:
     """Try plain alternatives to joint ``tag`` and say which holds, or what stands against each.
 
-    ``largest`` is the longest leg of a loop there is room for [m]; ``directions`` where it may
-    go (all four across the pipe where not given); ``may_go`` the guides and stops beside the run
+    ``largest`` is the longest leg of a loop, or the furthest shift of the run, there is room for
+    [m]; ``directions`` where it may go (all four across the pipe where not given); ``may_go`` the guides and stops beside the run
     that may be let go (all where not given); ``instead`` supports at hand for others;
     ``tell`` says lengths in the reader's units.  Raises
     :class:`takeup.errors.UnknownName` for a joint that is not on the line.
@@ -126,14 +126,16 @@ def design_out(
         words=(
             *_words(tag, judged, best, undecided),
             *_without_loops(line, tag, judged, largest, may_go),
+            *_without_offsets(line, tag, judged, largest, directions),
         ),
         cautions=CAUTIONS,
     )
 
 
-def _plainness(one: Judged) -> tuple[int, int, float]:
+def _plainness(one: Judged) -> tuple[int, int, bool, float, float]:
     made = one.alternative
-    return bool(made.let_go) + bool(made.put), made.elbows, made.pipe_added
+    touched = bool(made.let_go) + bool(made.put) + bool(made.moved)
+    return touched, made.elbows, made.shift > 0.0, made.pipe_added, made.shift
 
 
 def _words(
@@ -176,6 +178,23 @@ def _without_loops(
         no_loop(line, tag, may_go)
         or f"No loop fits: the straight run around {tag} or the legs allowed are too short for its "
         "elbows.",
+    )
+
+
+def _without_offsets(
+    line: Line,
+    tag: str,
+    judged: Sequence[Judged],
+    largest: float,
+    directions: Sequence[Vector] | None,
+) -> tuple[str, ...]:
+    """Why the run is shifted in no alternative, where there is room for something."""
+    if largest <= 0.0 or any(one.alternative.shift for one in judged):
+        return ()
+    ways = " or the directions asked for do not go along them" if directions is not None else ""
+    return (
+        no_offset(line, tag)
+        or f"No offset leg fits: the legs beside the run of {tag} are too short for it{ways}.",
     )
 
 

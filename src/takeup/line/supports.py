@@ -89,15 +89,20 @@ def loads(line: Line, result: StateResult) -> Iterable[Check]:
             )  # fmt: skip
 
 
-def without_limit(line: Line) -> Iterable[Check]:
-    """Nozzles that nobody gave allowed loads for: open, never passed."""
+def without_limit(line: Line, *, anchors: bool = False) -> Iterable[Check]:
+    """Nozzles that nobody gave allowed loads for: open, never passed.
+
+    With ``anchors`` all other anchors too: where a line is changed, their loads change with it.
+    """
     for one in line.supports:
-        if isinstance(one, Anchor) and one.nozzle and one.allowed is None:
+        if isinstance(one, Anchor) and (one.nozzle or anchors) and one.allowed is None:
+            what = "nozzle" if one.nozzle else "anchor"
+            called = one.name if one.name.startswith(what) else f"{what} {one.name}"
             yield Check(
-                id=f"load.{one.name}", name=f"Load on nozzle {one.name}", symbol="F",
+                id=f"load.{one.name}", name=f"Load on {called}", symbol="F",
                 outcome=Outcome.NOT_EVALUATED, kind="force", source=MAKER,
                 limit_kind=LimitKind.PUBLISHED,
-                because=f"unknown: loads that nozzle {one.name} may take; give allowed",
+                because=f"unknown: loads that {called} may take; give allowed",
             )  # fmt: skip
 
 
