@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
 import pytest
 
-from takeup.desk import watching
-from takeup.desk.site import Site
+from takeup.desk import record, watching
+from takeup.desk.site import Site, create
 from takeup.errors import Refused, UnknownName
-from takeup.evidence.facts import Alert, AlertKind, AlertState
+from takeup.evidence.facts import Alert, AlertKind, AlertState, Measured, TemperatureSeries
+from takeup.register import series
+from takeup.units import Array
+from tests.register.samples import small
 
 
 def test_planted_faults_of_the_demo_ask_for_a_person(demo_site: Site) -> None:
@@ -56,3 +64,93 @@ def test_answers_need_a_name_words_and_an_open_alert(demo_site: Site) -> None:
         watching.answer(demo_site, "TI-1303", AlertKind.STEP_UP.value, "E. Walker", "seen")
     with pytest.raises(Refused, match="say who looks"):
         watching.open_new(demo_site, "")
+
+
+@pytest.fixture
+def driven(tmp_path: Path) -> Iterator[Site]:
+    """A bellows of two years that follows medium and air, with nothing wrong until a step."""
+    plant, *others = small()
+    with create(tmp_path / "site", plant, author="A") as site:
+        with site.change("A", "import") as change:
+            change.put_many(others)
+        yield site
+
+
+def series_of(site: Site, tag: str, measures: Measured, day: Array, kelvin: Array) -> None:
+    """Keep one reading each six hours of a history given by day."""
+    seconds = (day[:, None] * 86400.0 + np.arange(4) * 21600.0).ravel()
+    values = np.repeat(kelvin, 4)
+    file = series.keep_arrays(site.series_folder, seconds, values, np.ones(values.size))
+    record.facts(
+        site,
+        [
+            TemperatureSeries(
+                tag=tag, joint="EJ-1", file=file, rows=values.size, measures=measures,
+                first=dt.datetime.fromtimestamp(seconds[0], dt.UTC),
+                last=dt.datetime.fromtimestamp(seconds[-1], dt.UTC),
+            )
+        ],
+        "A", "history",
+    )  # fmt: skip
+
+
+def history(step: float = 0.0, load: float = 0.0) -> tuple[Array, Array, Array, Array]:
+    """Days up to the day looked at, medium, air and bellows; ``load`` moves the medium lately."""
+    dice = np.random.default_rng(3)
+    last = (TODAY - dt.date(1970, 1, 1)).days
+    day = np.arange(last - 730, last + 1, dtype=float)
+    medium = 950 + 15 * np.repeat(dice.normal(0, 1, 25), 30)[: day.size] + dice.normal(0, 2, 731)
+    medium[-30:] += load
+    air = 285 - 10 * np.cos(2 * np.pi * day / 365.25) + dice.normal(0, 4, day.size)
+    bellows = 580 + 0.3 * (medium - 950) + 0.7 * (air - 285) + dice.normal(0, 1, day.size)
+    bellows[-30:] += step
+    return day, medium, air, bellows
+
+
+TODAY = dt.date(2026, 6, 30)
+
+
+def kinds(site: Site) -> set[AlertKind]:
+    """What the only bellows history asks for."""
+    (one,) = watching.look(site, today=TODAY).histories
+    return {asked.kind for asked in one.proposals}
+
+
+def test_a_change_of_load_is_no_change_of_the_bellows(driven: Site) -> None:
+    """A medium that runs 120 K hotter lifts the bellows; with the medium on record nobody is asked."""
+    day, medium, air, bellows = history(load=120.0)
+    series_of(driven, "TI-1", Measured.BELLOWS, day, bellows)
+    assert AlertKind.STEP_UP in kinds(driven)
+
+    series_of(driven, "TI-M", Measured.MEDIUM, day, medium)
+    series_of(driven, "TI-A", Measured.AIR, day, air)
+    (one,) = watching.look(driven, today=TODAY).histories
+    assert one.proposals == ()
+    assert "0.30 ± 0.0" in one.apart[0]
+    assert "K per K of medium TI-M" in one.apart[0]
+    assert "K per K of air TI-A" in one.apart[0]
+
+
+def test_a_small_change_hidden_by_load_is_found_once_it_is_taken_out(driven: Site) -> None:
+    """9 K are lost in what load and weather do; taken out, they stand clear."""
+    day, medium, air, bellows = history(step=9.0)
+    series_of(driven, "TI-1", Measured.BELLOWS, day, bellows)
+    assert kinds(driven) == set()
+
+    series_of(driven, "TI-M", Measured.MEDIUM, day, medium)
+    series_of(driven, "TI-A", Measured.AIR, day, air)
+    (one,) = watching.look(driven, today=TODAY).histories
+    (asked,) = one.proposals
+    assert asked.kind == AlertKind.STEP_UP
+    assert asked.why.endswith("load and weather taken out")
+    assert abs((asked.since - (TODAY - dt.timedelta(days=29))).days) <= 2
+
+
+def test_drivers_that_stopped_are_not_used_and_that_is_said(driven: Site) -> None:
+    """A medium that is not known lately cannot speak for what happened lately."""
+    day, medium, _, bellows = history(load=120.0)
+    series_of(driven, "TI-1", Measured.BELLOWS, day, bellows)
+    series_of(driven, "TI-M", Measured.MEDIUM, day[:-40], medium[:-40])
+    (one,) = watching.look(driven, today=TODAY).histories
+    assert AlertKind.STEP_UP in {asked.kind for asked in one.proposals}
+    assert "medium TI-M not taken out" in one.apart[0]

@@ -37,6 +37,7 @@ def watch(folder: Path, author: str, as_json: bool) -> int:
                 "new": found.new,
                 "standing": standing,
                 "quiet": [alert for one in found.histories for alert in one.quiet],
+                "apart": {one.report.tag: one.apart for one in found.histories if one.apart},
                 "look": {
                     f"{p.tag}, {p.kind.value}": p.look
                     for one in found.histories
@@ -55,6 +56,8 @@ def watch(folder: Path, author: str, as_json: bool) -> int:
             click.echo(f"    {proposal.why}")
             for words in proposal.look:
                 click.echo(f"    look at: {words}")
+        for words in one.apart:
+            click.echo(f"  {one.report.tag}: {words}")
     kept = "kept" if author else "not kept: give --author to keep them"
     click.echo(
         f"{len(found.histories)} histories, {len(found.new)} new alerts ({kept}), "

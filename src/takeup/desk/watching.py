@@ -12,14 +12,17 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from takeup.errors import Refused, UnknownName
+from takeup.errors import MissingInput, OutOfRange, Refused, UnknownName
 from takeup.evidence.facts import Alert, AlertState
 from takeup.progress import Progress, part, silent
 
 if TYPE_CHECKING:
+    from takeup.assess.model import JointCase
     from takeup.desk.site import Site
     from takeup.evidence.alerts import Proposal
+    from takeup.evidence.facts import TemperatureSeries
     from takeup.evidence.model import DailyTemperature, TemperatureReport
+    from takeup.units import Array
 
 
 class Watched(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,6 +35,8 @@ class Watched(msgspec.Struct, frozen=True, kw_only=True):
     """Alerts of this tag that nobody closed, oldest first"""
     quiet: tuple[Alert, ...]
     """Those of them whose cause is not seen any more"""
+    apart: tuple[str, ...] = ()
+    """What was taken out before sudden changes were looked for, and what could not be, in words"""
 
 
 class Looked(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,7 +77,10 @@ def look(
                 outage=case.next_outage.start if case.next_outage else None,
                 run_start=case.run_start,
             )
-            found = propose(report, daily, limits=case.limits, today=case.today)
+            condition, apart = load_and_weather(site, case, daily)
+            found = propose(
+                report, daily, limits=case.limits, today=case.today, condition=condition
+            )
             standing = tuple(
                 sorted(
                     (
@@ -100,9 +108,80 @@ def look(
                     proposals=found,
                     standing=standing,
                     quiet=tuple(one for one in standing if one.cause not in seen),
+                    apart=apart,
                 )
             )
     return Looked(histories=tuple(histories), new=tuple(new), today=date)
+
+
+def load_and_weather(
+    site: Site, case: JointCase, daily: DailyTemperature
+) -> tuple[Array | None, tuple[str, ...]]:
+    """Daily medians without what they owe to medium and air [K], and what was done, in words.
+
+    The medium is one of the joint or else of its line; the air one of the joint, its line or else
+    of the site.  ``None`` where neither is on record or they do not suffice; the words say so.
+    """
+    from takeup.evidence.separate import of_watch
+
+    drivers = _drivers(site, case)
+    if not drivers:
+        return None, ()
+    import numpy as np
+
+    from takeup.desk.cases import daily_of
+
+    columns: dict[str, Array] = {}
+    tags: dict[str, str] = {}
+    for name, series in drivers.items():
+        figures = daily_of(site, series, case.limits)
+        at = np.searchsorted(figures.day, daily.day)
+        at = np.minimum(at, max(0, figures.day.size - 1))
+        column = np.full(daily.day.size, np.nan)
+        if figures.day.size:
+            column = np.where(figures.day[at] == daily.day, figures.median[at], np.nan)
+        columns[name], tags[name] = column, series.tag
+    try:
+        found = of_watch(daily.day, daily.median, columns)
+    except (MissingInput, OutOfRange) as fault:
+        said = ", ".join(f"{name} {tag}" for name, tag in tags.items())
+        return None, (f"{said} not taken out: {fault}",)
+    if not found.by:
+        return None, found.notes
+    parts = [
+        f"{found.by[name]:.2f} ± {1.96 * found.spread[name]:.2f} K per K of {name} {tags[name]}"
+        for name in found.by
+    ]
+    return found.condition, (
+        f"sudden changes are looked for with load and weather taken out: {', '.join(parts)} "
+        f"(95 %), {found.explained:.0%} of what the days differ by",
+        *found.notes,
+    )
+
+
+def _drivers(site: Site, case: JointCase) -> dict[str, TemperatureSeries]:
+    """The nearest history of the medium and of the air."""
+    from takeup.evidence.facts import Measured, TemperatureSeries
+    from takeup.register.entities import Joint
+
+    register = site.register()
+    lines = {joint.tag.casefold(): joint.line.casefold() for joint in register.all(Joint)}
+
+    def distance(one: TemperatureSeries) -> int:
+        if one.joint.casefold() == case.joint.tag.casefold():
+            return 0
+        return 1 if lines.get(one.joint.casefold()) == case.line.tag.casefold() else 2
+
+    found: dict[str, TemperatureSeries] = {}
+    for kind, name, farthest in ((Measured.MEDIUM, "medium", 1), (Measured.AIR, "air", 2)):
+        fits = [
+            one
+            for one in register.all(TemperatureSeries)
+            if one.measures == kind and distance(one) <= farthest
+        ]
+        if fits:
+            found[name] = min(fits, key=lambda one: (distance(one), one.tag))
+    return found
 
 
 def _answered(alerts: Sequence[Alert], tag: str, one: Proposal) -> bool:

@@ -79,11 +79,18 @@ class Proposal(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def propose(
-    report: TemperatureReport, daily: DailyTemperature, *, limits: Limits, today: dt.date
+    report: TemperatureReport,
+    daily: DailyTemperature,
+    *,
+    limits: Limits,
+    today: dt.date,
+    condition: Array | None = None,
 ) -> tuple[Proposal, ...]:
     """What a history asks for today; nothing from a history that ended long before ``today``.
 
-    Lines come first, then drift, then steps of the last 90 days, then the instrument.
+    Lines come first, then drift, then steps of the last 90 days, then the instrument.  Steps are
+    looked for in ``condition`` where it is given: the daily medians with load and weather taken
+    out [K], NaN on days where these are not known.
     """
     known = np.isfinite(daily.median)
     if not known.any():
@@ -121,6 +128,9 @@ def propose(
             wanted = "rising" if crossing.line == "high" else "falling"
             if report.state == wanted and chance >= 0.1:
                 found.append(_made(report, side, _began(day, value), "; ".join(report.why)))
+    if condition is not None:
+        kept = np.isfinite(condition)
+        day, value = np.asarray(daily.day[kept], float), np.asarray(condition[kept], float)
     step = last_step(day, value)
     told = {one.kind for one in found}
     if step is not None and now - step.day <= RECENT_DAYS:
@@ -133,7 +143,8 @@ def propose(
                     AlertKind.STEP_UP if up else AlertKind.STEP_DOWN,
                     EPOCH + dt.timedelta(days=int(step.day)),
                     f"changed by {step.size:+.0f} ± {1.96 * step.spread:.0f} K (95 %) on or "
-                    f"about {(EPOCH + dt.timedelta(days=int(step.day))).isoformat()}",
+                    f"about {(EPOCH + dt.timedelta(days=int(step.day))).isoformat()}"
+                    + (", load and weather taken out" if condition is not None else ""),
                 )
             )
     return tuple(found)

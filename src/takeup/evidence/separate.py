@@ -13,6 +13,12 @@ from takeup.errors import MissingInput, require_within
 from takeup.sources import assumption
 from takeup.units import Array
 
+SHUTDOWN = 40.0
+"""K off the running month: a day of shutdown, which is not condition"""
+RECENT = 90.0
+"""Days at the end that the fit does not rest on: a change there must not bend it"""
+SHARE_KNOWN = 0.8
+"""Of the recent days that the drivers must be known on"""
 SOURCE = assumption(
     "a bellows temperature follows medium and air in a straight line over the spans met in a run; "
     "robust least squares (Huber)"
@@ -39,6 +45,31 @@ class Separated(msgspec.Struct, frozen=True, kw_only=True):
     explained: float
     """Share of the variance that the drivers take out, 0 to 1"""
     notes: tuple[str, ...]
+
+
+def of_watch(day: Array, value: Array, drivers: dict[str, Array]) -> Separated:
+    """Take ``drivers`` out of daily medians for the watch: the last 90 days bend nothing.
+
+    Days of shutdown are left out.  Raises :class:`MissingInput` where too few days are known to
+    fit, or too few of the last 90 to judge by what remains.
+    """
+    from scipy.ndimage import median_filter
+
+    x, y = np.asarray(day, float), np.array(value, float)
+    known = np.isfinite(y)
+    month = np.full(y.size, np.nan)
+    month[known] = median_filter(y[known], size=31, mode="nearest")
+    y[known & ~(np.abs(y - month) < SHUTDOWN)] = np.nan
+    last = float(x[np.isfinite(y)].max(initial=-np.inf))
+    recent = np.isfinite(y) & (x > last - RECENT)
+    both = recent & np.isfinite(np.array(list(drivers.values()))).all(axis=0)
+    if both.sum() < SHARE_KNOWN * recent.sum():
+        raise MissingInput(
+            "condition of the bellows apart from load and weather",
+            [f"{' and '.join(drivers)} on {int(recent.sum() - both.sum())} of the last "
+             f"{int(recent.sum())} running days"],
+        )  # fmt: skip
+    return separate(x, y, drivers, sound=(float(x[0]), last - RECENT))
 
 
 def separate(
