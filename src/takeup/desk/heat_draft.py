@@ -14,7 +14,7 @@ _HOT = {Wall.HOT: "hot wall", Wall.COLD: "cold wall", Wall.UNLINED: "hot wall"}
 
 
 def draft(site: Site, tag: str) -> str:
-    """What the register tells of joint ``tag`` as the text of a wall, in SI.
+    """What the register tells of joint ``tag`` as the text of a wall, each with its unit.
 
     What nobody has told stands as a comment to be filled in; nothing is taken as something.
     """
@@ -28,17 +28,17 @@ def draft(site: Site, tag: str) -> str:
     told: list[tuple[str, object, str]] = [
         ("name", joint.tag, ""),
         ("wall", _HOT.get(joint.wall) if joint.wall else None, '"hot wall" or "cold wall"'),
-        ("gas_temperature", line.gas_temperature, '"705 C"'),
-        ("pressure", line.operating_pressure, '"1.7 bar"'),
+        ("gas_temperature", _celsius(line.gas_temperature), '"705 C"'),
+        ("pressure", _scaled(line.operating_pressure, 1e5, "bar"), '"1.7 bar"'),
         ("gas_film", None, "W/m2.K: flue gas 50-100, dense catalyst 100-400; or gas_velocity"),
-        ("inside_diameter", bore, '"1400 mm", of the innermost surface'),
+        ("inside_diameter", _scaled(bore, 1e-3, "mm"), '"1400 mm", of the innermost surface'),
         ("lining", None, '"insulating castable", with lining_thickness; cold wall only'),
         ("liner_thickness", None, '"6 mm"'),
         ("cavity", None, '"100 mm", from the liner to the bellows'),
         ("packing", None, '"fibre 128"; leave out where the cavity is empty by design'),
-        ("convolution_height", first and first.height, '"55 mm"'),
+        ("convolution_height", _scaled(first and first.height, 1e-3, "mm"), '"55 mm"'),
         ("bellows_material", (first and first.material) or None, '"625"'),
-        ("ply_thickness", first and first.ply_thickness, '"1.4 mm"'),
+        ("ply_thickness", _scaled(first and first.ply_thickness, 1e-3, "mm"), '"1.4 mm"'),
         ("plies", first and first.plies, "1"),
         ("insulation", None, '"mineral wool", with insulation_thickness'),
         ("cover_gap", None, '"80 mm"; leave out where there is no cover'),
@@ -46,15 +46,23 @@ def draft(site: Site, tag: str) -> str:
         ("wind", None, '"3 m/s"'),
     ]
     gas: list[tuple[str, object, str]] = [
-        ("water", line.water, '"12 %"'),
+        ("water", _scaled(line.water, 1e-2, "%"), '"12 %"'),
         ("oxygen", None, '"3 %"'),
-        ("so2", line.so2, '"400 ppm"'),
-        ("so3", line.so3, '"20 ppm"'),
+        ("so2", _scaled(line.so2, 1e-6, "ppm"), '"400 ppm"'),
+        ("so3", _scaled(line.so3, 1e-6, "ppm"), '"20 ppm"'),
         ("hcl", None, '"0 ppm"'),
         ("nh3", None, '"0 ppm"'),
     ]
     known = [*(_row(*one) for one in told), "", "[gas]", *(_row(*one) for one in gas)]
     return "\n".join(["[wall]", *known, ""])
+
+
+def _celsius(value: float | None) -> str | None:
+    return None if value is None else f"{value - 273.15:.4g} C"
+
+
+def _scaled(value: float | None, one: float, unit: str) -> str | None:
+    return None if value is None else f"{value / one:.6g} {unit}"
 
 
 def _row(name: str, value: object, hint: str) -> str:
