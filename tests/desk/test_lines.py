@@ -106,6 +106,14 @@ def test_a_text_with_faults_stays_kept_and_can_be_mended(demo_site):
     assert len(demo_site.store.history("line_model", "12-SC")) == 3
 
 
+def test_a_text_headed_by_another_line_is_told(demo_site):
+    """What was pasted into the wrong line solves, and says first whose heading it has."""
+    text = lines.model(demo_site, "12-SC").text
+    assert not lines.looked_at(demo_site, "12-SC", text).report.cautions[0].startswith("The text")
+    other = lines.looked_at(demo_site, "12-SC", text.replace('line = "12-SC"', 'line = "11-RC"'))
+    assert "headed line '11-RC' and is kept for 12-SC" in other.report.cautions[0]
+
+
 def test_a_joint_taken_out_of_the_register_is_a_fault_of_the_text(demo_site):
     """A length that is no longer known is asked for; the model cannot be worked out."""
     joint = demo_site.register().get(Joint, "EJ-1203")

@@ -167,9 +167,10 @@ def solved(
     if kept is None:
         raise UnknownName("model of line", tag, [m.line for m in site.register().all(LineModel)])
     known, asked = joints(site, kept.line)
-    return work_out(
+    found = work_out(
         kept.text, known, asked, factors=factors, range_rule=range_rule, tell=_reader(site)
     )  # fmt: skip
+    return _of(kept.line, found)
 
 
 def _reader(site: Site) -> Tell:
@@ -191,10 +192,26 @@ def looked_at(
     range_rule: RangeRule | None = None,
 ) -> Solved:
     """What ``text`` would say as the model of line ``tag``; nothing is kept."""
-    known, asked = joints(site, site.register().get(RegisterLine, tag).tag)
-    return work_out(
+    name = site.register().get(RegisterLine, tag).tag
+    known, asked = joints(site, name)
+    found = work_out(
         text, known, asked, factors=factors, range_rule=range_rule, tell=_reader(site)
     )  # fmt: skip
+    return _of(name, found)
+
+
+def _of(tag: str, found: Solved) -> Solved:
+    """With a caution where the text is headed by another line than it is kept for."""
+    if found.line is None or found.report is None:
+        return found
+    if found.line.tag.strip().casefold() == tag.casefold():
+        return found
+    caution = (
+        f"The text is headed line {found.line.tag!r} and is kept for {tag}: see that it is not "
+        "the model of another line."
+    )
+    report = msgspec.structs.replace(found.report, cautions=(caution, *found.report.cautions))
+    return msgspec.structs.replace(found, report=report)
 
 
 def work_out(

@@ -82,7 +82,7 @@ def job(request: Request, id: str, then: str = "/") -> HTMLResponse:
     return page(
         request,
         "job.html",
-        title=jobs.name(id).capitalize(),
+        title=jobs.name(id)[:1].upper() + jobs.name(id)[1:],
         id=id,
         event=jobs.latest(id),
         then=safe,
