@@ -1,4 +1,4 @@
-"""The verb of attachments on hot pipe: worked out without a site."""
+"""The verbs of attachments on hot pipe: worked out without a site, or kept with a joint."""
 
 from __future__ import annotations
 
@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from takeup.cli.common import emit, json_option, plain, progress, table
+from takeup.cli.common import (
+    author_option,
+    emit,
+    json_option,
+    plain,
+    progress,
+    site_option,
+    table,
+)
 
 if TYPE_CHECKING:
     from takeup.ageing.attachment_case import AttachmentCase
@@ -134,4 +142,105 @@ def _compare(case: AttachmentCase, fineness: float, system: System, as_json: boo
     return 0
 
 
-COMMANDS = (attachment,)
+@click.command("attachments-of")
+@click.argument("tag")
+@click.option(
+    "--run",
+    "items",
+    multiple=True,
+    metavar="ITEM",
+    help="Work this one out first and keep the result; may be given again.",
+)
+@click.option("--draft", metavar="ITEM", help="Only print a text to begin this one with.")
+@site_option
+@json_option
+def attachments_of(
+    tag: str, items: tuple[str, ...], draft: str | None, folder: Path, as_json: bool
+) -> None:  # fmt: skip
+    """Rings and cones on hot pipe of joint TAG: what is kept, worked out, out of date, asked for.
+
+    The result of each is kept with the hash of its input and used by the verdict while that stands.
+    """
+    from takeup.cli.common import opened
+    from takeup.cli.telling import told
+    from takeup.desk import attachments
+    from takeup.desk.cases import cases
+
+    with opened(folder) as site:
+        if draft is not None:
+            attachments.model(site, tag, draft)
+            click.echo(attachments.draft(site, tag, draft), nl=False)
+            return
+        for item in items:
+            attachments.run(site, tag, item, progress=progress())
+        (case,) = cases(site, tags=[tag], theory=False)
+        found = attachments.items(site, case)
+    if as_json:
+        emit(
+            told(
+                [
+                    {
+                        "item": one.item, "title": one.title, "kept": one.model is not None,
+                        "attached": one.attached,
+                    }
+                    for one in found
+                ]
+            )
+        )  # fmt: skip
+        return
+    if not found:
+        click.echo(f"{case.joint.tag} has no ring on record and no hot wall.")
+    for one in found:
+        state = "nothing kept yet" if one.attached is None else one.attached.state.value
+        click.echo(f"{one.title} ({one.item}): {state}")
+        if one.attached is None:
+            continue
+        if one.attached.headline:
+            click.echo(f"  {one.attached.headline}")
+        for words in one.attached.starts.words:
+            click.echo(f"  starts: {words}")
+        for words in (*one.attached.faults, *one.attached.starts.missing):
+            click.echo(f"  ! {words}")
+        for words in one.attached.asked:
+            click.echo(f"  asked for: {words}")
+        judged = one.attached.judged
+        for words in (*one.attached.cautions, *(judged.cautions if judged else ())):
+            click.echo(f"  caution: {words}")
+
+
+@click.command("keep-attachment")
+@click.argument("tag")
+@click.argument("item")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--reason", default="attachment on hot pipe kept", help="Kept with the change.")
+@author_option
+@site_option
+@json_option
+def keep_attachment(
+    tag: str, item: str, file: Path, reason: str, author: str, folder: Path, as_json: bool
+) -> None:
+    """Keep FILE (TOML) as ring ITEM, or the cones, of joint TAG; what lacks is told."""
+    from takeup.cli.common import opened
+    from takeup.cli.files import read_bytes
+    from takeup.cli.telling import told
+    from takeup.desk import attachments
+    from takeup.errors import BadFile
+
+    try:
+        text = read_bytes(file).decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise BadFile(f"{file} is not UTF-8 text: {fault}") from fault
+    with opened(folder) as site:
+        kept = attachments.keep(site, tag, item, text, author, reason)
+    if as_json:
+        emit(told({"whole": kept.case is not None, "asked": kept.asked, "faults": kept.faults}))
+        return
+    click.echo(f"Kept {attachments.titled(tag, item)}.")
+    for words in kept.faults:
+        click.echo(f"  ! {words}")
+    for words in kept.asked:
+        click.echo(f"  asked for: {words}")
+
+
+COMMANDS = (attachment, attachments_of, keep_attachment)
+"""The verbs of this module."""

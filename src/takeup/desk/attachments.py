@@ -143,7 +143,7 @@ def keep(
 
 def read(text: str) -> Read:
     """Read the text of an attachment; what it leaves out is asked for, a zero has to be written."""
-    from takeup.ageing.attachment_case import AttachmentCase, AttachmentKind, task_of
+    from takeup.ageing.attachment_case import AttachmentCase, task_of
     from takeup.given import raw_of, take
 
     try:
@@ -159,8 +159,6 @@ def read(text: str) -> Read:
     if taken.value is None or asked or faults:
         return Read(case=None, asked=asked, faults=faults)
     case = taken.value
-    if case.kind != AttachmentKind.RING and len(case.pieces) < 2:
-        return Read(case=None, asked=("pieces from the hot end on: pipe, cone, cuff ([[pieces]])",))
     try:
         task_of(case)
     except TakeupError as fault:
@@ -181,7 +179,12 @@ def _asked(raw: dict[str, Any]) -> tuple[str, ...]:
             wanted += _INSULATED
     elif kind == AttachmentKind.FORMED.value:
         wanted.append("knuckle")
-    return tuple(f"{titles[name].lower()} ({name})" for name in wanted if name not in raw)
+    asked = [f"{titles[name].lower()} ({name})" for name in wanted if name not in raw]
+    if kind in {AttachmentKind.FORMED.value, AttachmentKind.CORNERS.value}:
+        pieces = raw.get("pieces")
+        if not isinstance(pieces, list) or len(pieces) < 2:
+            asked.append("pieces from the hot end on: pipe, cone, cuff ([[pieces]])")
+    return tuple(asked)
 
 
 def hash_of(case: AttachmentCase) -> str:

@@ -117,7 +117,7 @@ def _dossiers(
 ) -> list[Path]:
     from takeup.documents import dossier
 
-    made = dossiers(site, tags)
+    made = dossiers(site, tags, paper=True)
     paths = []
     for number, one in enumerate(made):
         progress(number / max(1, len(made)), f"dossier of {one.case.joint.tag}")

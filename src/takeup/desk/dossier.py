@@ -11,9 +11,10 @@ from takeup.desk.cases import cases
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from takeup.ageing.attachment_case import AttachmentReport
     from takeup.assess.model import JointCase, Verdict
     from takeup.desk.site import Site
-    from takeup.documents.model import Dossier, FactChange
+    from takeup.documents.model import Dossier, FactChange, WallLook
     from takeup.plan.model import Plan
 
 
@@ -23,9 +24,16 @@ def dossier(site: Site, tag: str, today: dt.date | None = None) -> Dossier:
 
 
 def dossiers(
-    site: Site, tags: Sequence[str] | None = None, today: dt.date | None = None
+    site: Site,
+    tags: Sequence[str] | None = None,
+    today: dt.date | None = None,
+    *,
+    paper: bool = False,
 ) -> tuple[Dossier, ...]:
-    """Gather dossiers of ``tags``, or of all joints, reading verdicts and plan once."""
+    """Gather dossiers of ``tags``, or of all joints, reading verdicts and plan once.
+
+    ``paper`` adds what only the document shows: attachments on hot pipe and the wall, drawn.
+    """
     gathered = cases(site, today=today, tags=tags)
     verdicts = assess.latest(site)
     made = plan.latest(site)
@@ -37,6 +45,7 @@ def dossiers(
             verdicts.get(case.joint.tag),
             made,
             tuple(asked.get(case.joint.tag.casefold(), ())),
+            paper=paper,
         )
         for case in gathered
     )
@@ -60,6 +69,8 @@ def _one(
     verdict: Verdict | None,
     made: Plan | None,
     questions: tuple[str, ...],
+    *,
+    paper: bool,
 ) -> Dossier:
     from takeup.documents.model import Dossier
     from takeup.evidence.facts import Photo
@@ -92,7 +103,31 @@ def _one(
         questions=questions,
         line=worked.line if worked is not None else None,
         line_state=worked.state if worked is not None else None,
+        attachments=_attachments(site, case) if paper else (),
+        wall=_wall(site, case) if paper else None,
         made=site.now(),
+    )
+
+
+def _attachments(site: Site, case: JointCase) -> tuple[tuple[str, AttachmentReport], ...]:
+    from takeup.desk.attachments import report
+
+    found = [(one.item, report(site, case, one.item)[1]) for one in case.attachments if one.stands]
+    return tuple((item, made) for item, made in found if made is not None)
+
+
+def _wall(site: Site, case: JointCase) -> WallLook | None:
+    from takeup.desk import heat
+    from takeup.documents.model import WallLook
+
+    if case.wall_model is None:
+        return None
+    found = heat.solved(site, case.joint.tag)
+    return WallLook(
+        study=found.study,
+        reading=None if found.shown is None else found.shown.reading,
+        reading_words="" if found.shown is None else found.shown.where,
+        faults=found.faults,
     )
 
 

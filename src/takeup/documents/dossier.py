@@ -9,12 +9,14 @@ import msgspec
 
 from takeup.assess.model import SEVERITY, JointCase, Level, Verdict
 from takeup.documents import pictures
+from takeup.documents.attachment_part import attachment_parts
 from takeup.documents.drawing import level_mark
 from takeup.documents.line_part import line_part
 from takeup.documents.mechanics import TWO_LIVES, BellowsPart, mechanics
 from takeup.documents.model import Dossier
 from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
+from takeup.documents.wall_part import wall_part
 from takeup.documents.words import chance, check_row, date, money, quantity, thousands, word
 from takeup.errors import UnknownName
 from takeup.evidence.checklist import item
@@ -42,6 +44,11 @@ def render(dossier: Dossier, out: Path) -> Path:
     line = line_part(dossier)
     files["line.svg"] = line.drawing or EMPTY
     files["line-marks.svg"] = line.marks or EMPTY
+    hot = attachment_parts(dossier)
+    for number, ring in enumerate(hot):
+        files[f"attachment-{number}.svg"] = ring.drawing or EMPTY
+    wall = wall_part(dossier)
+    files["wall.svg"] = wall.drawing or EMPTY
     photos = []
     for photo in dossier.photos:
         path = Path(dossier.photo_folder) / photo.file
@@ -79,6 +86,11 @@ def render(dossier: Dossier, out: Path) -> Path:
         ],
         "line": msgspec.to_builtins(line)
         | {"drawing": "line.svg" if line.drawing else "", "marks": bool(line.marks)},
+        "attachments": [
+            msgspec.to_builtins(ring) | {"drawing": f"attachment-{n}.svg" if ring.drawing else ""}
+            for n, ring in enumerate(hot)
+        ],
+        "wall": msgspec.to_builtins(wall) | {"drawing": "wall.svg" if wall.drawing else ""},
         "grounds": [
             {
                 "claim": ground.claim,

@@ -6,8 +6,11 @@ import datetime as dt
 
 import msgspec
 
+from takeup.ageing.attachment_case import AttachmentReport
 from takeup.assess.model import Confidence, JointCase, Level, Mechanism, Verdict
 from takeup.evidence.facts import Photo
+from takeup.heat.inverse_model import Reading
+from takeup.heat.wall_study import WallStudy
 from takeup.line.model import Line as LineShape
 from takeup.line.solve import StateResult
 from takeup.options.model import Option
@@ -94,6 +97,16 @@ class FactChange(msgspec.Struct, frozen=True, kw_only=True):
     """(title, old, new) in the site's units."""
 
 
+class WallLook(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """The wall of a joint as studied with its present reading, or why not."""
+
+    study: WallStudy | None
+    reading: Reading | None
+    reading_words: str
+    """From which history and until when"""
+    faults: tuple[str, ...] = ()
+
+
 class Dossier(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """Everything known and concluded about one joint."""
 
@@ -112,6 +125,10 @@ class Dossier(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """The modelled line, for its drawing."""
     line_state: StateResult | None = None
     """It as solved hot."""
+    attachments: tuple[tuple[str, AttachmentReport], ...] = ()
+    """What is drawn of rings and cones whose calculation is current, by item; for paper."""
+    wall: WallLook | None = None
+    """For paper; ``None`` where none is on record."""
     made: dt.datetime
     """When this was gathered: the date printed on documents."""
 
