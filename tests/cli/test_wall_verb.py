@@ -79,3 +79,23 @@ def test_faults_are_told_by_name(
     """A missing unit, a unit that looks wrong, a negative thickness, a share above one: told."""
     assert call(["wall", written(tmp_path, change)]) == 1
     assert words in capsys.readouterr().err
+
+
+def test_the_wall_of_a_joint_is_kept_and_explained(
+    demo_copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The kept wall against the joint's history; one with faults stays kept, told, and ends in 2."""
+    at = ["--site", str(demo_copy)]
+    assert call(["wall-of", "EJ-1302", *at]) == 0
+    said = capsys.readouterr().out
+    assert "Reading: running median of TI-1302" in said
+    assert "cover removed" in said
+
+    bad = tmp_path / "bad.toml"
+    bad.write_text('[wall]\nname = "EJ-1304"\n', encoding="utf-8")
+    assert call(["keep-wall", "EJ-1304", str(bad), "--author", "A. Engineer", *at]) == 0
+    said = capsys.readouterr().out
+    assert "Kept the wall of joint EJ-1304" in said
+    assert "$.wall.ambient must be given" in said
+    assert call(["wall-of", "EJ-1304", *at]) == 2
+    assert "$.wall.ambient" in capsys.readouterr().out
