@@ -154,3 +154,13 @@ def test_drivers_that_stopped_are_not_used_and_that_is_said(driven: Site) -> Non
     (one,) = watching.look(driven, today=TODAY).histories
     assert AlertKind.STEP_UP in {asked.kind for asked in one.proposals}
     assert "medium TI-M not taken out" in one.apart[0]
+
+
+def test_a_bellows_that_follows_neither_is_left_as_it_is(driven: Site) -> None:
+    """Air of elsewhere explains nothing; nothing is taken out, and that is said."""
+    day, _, air, _ = history()
+    still = 580 + np.random.default_rng(8).normal(0, 1, day.size)
+    series_of(driven, "TI-1", Measured.BELLOWS, day, still)
+    series_of(driven, "TI-A", Measured.AIR, day, air)
+    (one,) = watching.look(driven, today=TODAY).histories
+    assert one.apart == ("it does not follow air TI-A: nothing is taken out",)

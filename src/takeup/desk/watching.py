@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from takeup.units import Array
 
 
+LEAST_EXPLAINED = 0.05
+"""Share of what the days differ by below which load and weather are not worth taking out"""
+
+
 class Watched(msgspec.Struct, frozen=True, kw_only=True):
     """One history as it stands."""
 
@@ -148,6 +152,9 @@ def load_and_weather(
         return None, (f"{said} not taken out: {fault}",)
     if not found.by:
         return None, found.notes
+    if found.explained < LEAST_EXPLAINED:
+        said = " or ".join(f"{name} {tags[name]}" for name in found.by)
+        return None, (f"it does not follow {said}: nothing is taken out", *found.notes)
     parts = [
         f"{found.by[name]:.2f} ± {1.96 * found.spread[name]:.2f} K per K of {name} {tags[name]}"
         for name in found.by

@@ -98,6 +98,8 @@ def daily_figures(table: Any, *, low_from: float, low_to: float, high: float) ->
         hold=ibis.least(ibis.coalesce(joined.step, usual_step), 3 * usual_step) / 1e6,
     )
     ok, k, hold = held.ok, held.k, held.hold
+    # Spark filters no percentile: a bad reading is nothing to it instead
+    sound = ok.ifelse(k.cast("float64"), ibis.null("float64"))
     # readings are kept in single precision: one that stands on a line is not beyond it
     below, wet, above = (ibis.literal(line).cast("float32") for line in (low_from, low_to, high))
 
@@ -107,7 +109,7 @@ def daily_figures(table: Any, *, low_from: float, low_to: float, high: float) ->
     return (
         held.group_by("tag", "day")
         .aggregate(
-            median=k.cast("float64").median(where=ok),
+            median=sound.median(),
             low=k.min(where=ok),
             high=k.max(where=ok),
             good=total(ok),
