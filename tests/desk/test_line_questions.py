@@ -37,8 +37,21 @@ def test_a_lock_leaves_the_state_it_is_made_in_and_is_checked_over_the_next_cycl
     assert any(piece.locked for piece in asked.after.pieces if isinstance(piece, Joint))
     ids = [pair.either.id for pair in asked.checks]
     assert any(id.startswith("range@") for id in ids)
-    assert not any(id.startswith(("sustained@", "occasional@", "reaction.")) for id in ids)
-    assert any("Sustained stress" in note for note in asked.notes)
+    both = [pair for pair in asked.checks if pair.either.id.startswith("sustained@")]
+    assert both
+    assert all(pair.before is not None and pair.after is not None for pair in both)
+    assert any(id.startswith("reaction.") for id in ids)
+    assert any("as if it were rigid from the start" in note for note in asked.notes)
+
+
+def test_a_lock_with_no_state_after_it_says_that_weight_is_of_the_line_before(site):
+    """Sustained stress of the hot state is then unchanged, and it is said why."""
+    asked = what_if.ask(site, "18-ST", [engine.Lock(joint="EJ-101", state="hot")])
+    (note,) = asked.notes
+    assert "ask for the next cycle" in note
+    for pair in asked.checks:
+        if pair.either.id.startswith("sustained@"):
+            assert pair.before.demand == pytest.approx(pair.after.demand)
 
 
 def test_pipe_in_place_of_a_joint_is_checked_whole(site):

@@ -106,7 +106,7 @@ def test_a_boxed_in_joint_is_told_before_and_after_with_its_cautions(modelled):
     for words in (
         "EJ-101 boxed in as it stands in state hot", "must be freed before the line cools down",
         "gives way first", "times yield", "Before and after", "cold after", "hot again",
-        "Checks before and after", "Sustained stress and the estimate of anchor loads are not",
+        "Checks before and after", "carries weight and pressure as if it were rigid",
         ", before", "deflected shape, before",
     ):  # fmt: skip
         assert words in asked.text, words

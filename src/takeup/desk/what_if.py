@@ -33,8 +33,6 @@ if TYPE_CHECKING:
 
 SAME = 0.005
 """Share of the greater value up to which a number counts as unchanged."""
-FOR_ALL = ("sustained@", "occasional@", "reaction.")
-"""Checks worked out with the supports as drawn: they do not see what happened to a support."""
 
 
 class Pair(msgspec.Struct, frozen=True, kw_only=True):
@@ -269,21 +267,28 @@ def _checks(
 
     if not cold or not hot:
         return (), ("No code check was made: give one state the role cold and one hot.",)
-    by_law = tuple(
-        change
-        for change in changes
-        if isinstance(change, (engine.Lock, engine.Lose, engine.Seize, engine.Free, engine.Bottom))
-    )
     before = {c.id: c for c in judge(ready, found.before, cold=cold, hot=hot).checks}
-    after = {c.id: c for c in judge(found.ready, found.after, cold=cold, hot=hot).checks}
+    laws = engine.lasting_laws(found.ready, changes)
+    changed = judge(found.ready, found.after, cold=cold, hot=hot, laws=laws)
+    after = {c.id: c for c in changed.checks}
     notes = []
-    if by_law:
-        after = {id: c for id, c in after.items() if not id.startswith(FOR_ALL)}
-        before = {id: c for id, c in before.items() if not id.startswith(FOR_ALL)}
+    order = [state.name for state in found.ready.line.states]
+    if any(isinstance(c, (engine.Seize, engine.Bottom)) for c in changes):
         notes.append(
-            "Sustained stress and the estimate of anchor loads are not checked after this change, "
-            "because they are worked out with supports and joints as drawn: judge weight by the "
-            "nominal stress in the table."
+            "Sustained stress: what seizes or stands on its stop is taken to go on carrying the "
+            "weight it carried."
+        )
+    late = [c.joint for c in changes
+            if isinstance(c, engine.Lock) and order.index(c.state) >= order.index(hot)]  # fmt: skip
+    if any(isinstance(c, engine.Lock) and c.joint not in late for c in changes):
+        notes.append(
+            "Sustained stress: a joint boxed in carries weight and pressure as if it were rigid "
+            "from the start."
+        )
+    if late:
+        notes.append(
+            f"Sustained stress is of state {hot}, before the lock on {', '.join(late)} acts: ask "
+            "for the next cycle to see it locked."
         )
     pairs = [
         Pair(before=before.get(id), after=after.get(id)) for id in dict.fromkeys([*after, *before])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 
 import msgspec
 import numpy as np
@@ -21,6 +21,7 @@ from takeup.line import (
 )
 from takeup.line.anchors import AnchorReaction, anchored, estimated
 from takeup.line.books import Books, books
+from takeup.line.contact import Law, Parts
 from takeup.line.frame import ROOM
 from takeup.line.model import (
     Book,
@@ -33,11 +34,14 @@ from takeup.line.model import (
     State,
     VariableSpring,
 )
+from takeup.line.rows import Rows
 from takeup.line.rows import laws as drawn_laws
 from takeup.line.solve import JointMovement, Prepared, StateResult, free_movement, loads, rest_at
 from takeup.sources import Source, Standing
 from takeup.units import Array
 
+NOTHING = Parts(())
+"""What a support that is gone does."""
 FEW = "Fewer than both a cold and a hot state: no range."
 OPERATING = (
     "Friction and gaps are solved as drawn; supports that are worn, seized or lost change every "
@@ -80,18 +84,25 @@ def local(ready: Prepared, ends: Array) -> Forces:
     )
 
 
-def sustained(ready: Prepared, result: StateResult, state: State) -> Array:
+Laws = Callable[[Line, Rows, State], tuple[Law, ...]]
+"""Laws of supports and locks of a state, on the rows of a line."""
+
+
+def sustained(
+    ready: Prepared, result: StateResult, state: State, laws: Laws | None = None
+) -> Array:
     """End forces (n, 12) by weight, pressure and acceleration alone, supports as in ``result``.
 
     What has lifted off or hangs free in that state carries nothing, a closed contact carries
     both ways, springs keep their load and rate, and friction is left out.  Growth of metal, of
-    rods and of anchors is left out, and so is the offset at which a gap closed.
+    rods and of anchors is left out, and so is the offset at which a gap closed.  ``laws`` stand in
+    place of those of the line as drawn (:func:`takeup.line.what_if.lasting_laws`).
     """
-    laws = drawn_laws(ready.line, ready.rows, state)
+    made_of = (laws or drawn_laws)(ready.line, ready.rows, state)
     slope = np.zeros((len(ready.reference), len(ready.reference)))
     force = np.zeros(len(ready.reference))
     held = {support.name: support for support in ready.line.supports}
-    for law, memory in zip(laws, result.memory, strict=True):
+    for law, memory in zip(made_of, result.memory, strict=True):
         rows = np.array(law.rows, dtype=np.intp)
         u = result.row_movement[rows]
         f, block, _ = law.answer(u, memory)
@@ -100,6 +111,7 @@ def sustained(ready: Prepared, result: StateResult, state: State) -> Array:
         if (
             isinstance(one, ConstantSpring)
             and not one.seized
+            and law.answer != NOTHING
             and -one.travel_down < u[0] < one.travel_up
         ):
             f[:], block[:] = one.load, 0.0
@@ -144,12 +156,13 @@ def judge(
     hot: str,
     book: Book | None = None,
     rule: RangeRule | None = None,
+    laws: Laws | None = None,
 ) -> Judged:
     """Stresses between two states and every load, travel and movement against its limit.
 
     ``ready`` must stand on moduli at room temperature for the range to be the code's.  ``book``
     and ``rule`` stand before those of the line.  States with the role occasional are judged by
-    302.3.6.
+    302.3.6.  ``laws`` as for :func:`sustained`.
     """
     line = ready.line
     by_name = {result.state: result for result in results}
@@ -160,7 +173,7 @@ def judge(
     other = Book.B31J if chosen is Book.APPENDIX_D else Book.APPENDIX_D
     placed = {one: stresses.place(line, ready.frame, one) for one in (chosen, other)}
     ranged = by_name[hot].ends - by_name[cold].ends
-    steady = sustained(ready, by_name[hot], states[hot])
+    steady = sustained(ready, by_name[hot], states[hot], laws)
     checks = [
         *stresses.checks(
             line, ready.frame, placed[chosen], ranged, steady, states[cold], states[hot],
@@ -175,7 +188,7 @@ def judge(
         if states[result.state].role == "occasional":
             checks += stresses.occasional(
                 line, ready.frame, placed[chosen],
-                sustained(ready, result, states[result.state]), states[result.state],
+                sustained(ready, result, states[result.state], laws), states[result.state],
             )  # fmt: skip
         checks += supports.loads(line, result)
     checks += supports.springs(line, by_name[cold], by_name[hot])

@@ -288,6 +288,34 @@ def changed_laws(
     return laws
 
 
+def lasting_laws(ready: Prepared, changes: Sequence[Change]) -> Laws:
+    """Laws that carry weight and pressure alone on the changed line, for sustained stress.
+
+    What is lost carries nothing.  A lock is rigid in the states after the one it is made in, as
+    if made without load, since pressure and contents come back through it; the place it was
+    made in is a displacement and left out.  What seizes or stands on its stop goes on carrying
+    the weight it carried: its law is that of the line.
+    """
+    order = [state.name for state in ready.line.states]
+    lost = {change.support for change in changes if isinstance(change, Lose)}
+    locked = {c.joint: order.index(c.state) for c in changes if isinstance(c, Lock)}
+
+    def laws(line: Line, found: Rows, state: State) -> tuple[Law, ...]:
+        made = []
+        for law in rowing.laws(line, found, state):
+            one, count = law, len(law.rows)
+            if law.name in lost:
+                one = contact.nothing(law.name, count, law.memory)
+            elif law.name in locked and order.index(state.name) > locked[law.name]:
+                one = contact.held(law.name, HELD, np.zeros(count), np.zeros(count))
+                one.memory = law.memory
+            one.rows = law.rows
+            made.append(one)
+        return tuple(made)
+
+    return laws
+
+
 def _bottomed(one: Support, place: float) -> Law:
     """A spring whose lower stop is where it stands."""
     if isinstance(one, VariableSpring):
