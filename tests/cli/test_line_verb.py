@@ -202,3 +202,22 @@ def test_findings_hardware_and_anchors_are_told(takeup: Takeup, tmp_path: Path) 
     assert "hardware that may take" in said.out
     assert "guide at joint near: holds the line" in said.out
     assert "Load on anchors by 319.5.1" in said.out
+
+
+def test_a_loose_line_and_bytes_that_are_no_text_are_told_by_line(
+    takeup: Takeup, tmp_path: Path
+) -> None:
+    """What is found only when the line is taken apart has a line number too, and so has a byte."""
+    spins = tmp_path / "spins.toml"
+    spins.write_text(
+        'line = "S"\n[[pipe]]\nname = "p"\noutside = 0.2\nwall = 0.01\nmetal = "304H"\n'
+        '[[run]]\nstart = "a"\nat = [0, 0, 0]\npipe = "p"\nlegs = [{ east = 4, to = "b" }]\n'
+        '[[strut]]\nstation = "a"\ndirection = "east"\n[[guide]]\nstation = "a"\n'
+        '[[guide]]\nstation = "b"\n[[state]]\nname = "cold"\npressure = 0\ntemperature = "21 C"\n'
+    )
+    said = takeup("line", spins)
+    assert said.code == 1
+    assert "spins.toml, line 7: the line is loose: 'a' turns about east" in said.err
+
+    spins.write_bytes(b'line = "S"\nnotes = ["\xff"]\n')
+    assert "spins.toml, line 2: cannot be read as UTF-8" in takeup("line", spins).err

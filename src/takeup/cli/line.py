@@ -142,12 +142,12 @@ def worked(
     from takeup.line.model import Book, RangeRule
     from takeup.line.report import report
     from takeup.line.solve import prepare, solve
+    from takeup.line.telling import named_in
     from takeup.line.text import read
     from takeup.units import System
 
-    text = text_of(file)
+    made = read(text_of(file), file=str(file))
     try:
-        made = read(text, file=str(file))
         cases = {} if bellows is None else _cases(bellows, made)
         ready = prepare(made)
         results = solve(ready)
@@ -162,7 +162,8 @@ def worked(
     except BadFile:
         raise
     except TakeupError as fault:
-        raise BadFile(f"{file}: {fault}") from fault
+        at = named_in(str(fault), made)
+        raise BadFile(f"{file}{f', line {at}' if at else ''}: {fault}") from fault
     names = [one.state for one in found.states]
     for name in states:
         if name not in names:

@@ -15,7 +15,7 @@ import msgspec
 
 from takeup.desk.line_joints import joints
 from takeup.errors import Refused, TakeupError, UnknownName
-from takeup.line.telling import Tell, si_words
+from takeup.line.telling import Tell, named_in, si_words
 from takeup.register.entities import Joint, LineModel
 from takeup.register.entities import Line as RegisterLine
 from takeup.units import shown
@@ -244,7 +244,7 @@ def work_out(
             ready, results, factors=factors, range_rule=range_rule, elsewhere=known, tell=tell
         )
     except TakeupError as fault:
-        at = _named_in(str(fault), read.line)
+        at = named_in(str(fault), read.line)
         words = f"line {at}: {fault}" if at else str(fault)
         return Solved(
             line=read.line, report=None, faults=(words,), fault_lines=(at,), asked=asked
@@ -252,13 +252,3 @@ def work_out(
     return Solved(
         line=read.line, report=found, results=results, faults=(), asked=asked, ready=ready
     )  # fmt: skip
-
-
-def _named_in(words: str, line: Line) -> int:
-    """Line of the text of the part that a fault names; 0 where it names none."""
-    parts = [
-        *((one.name, one.at) for one in (*line.supports, *line.stations, *line.pipes)),
-        *((one.tag, one.at) for one in line.pieces if hasattr(one, "tag")),
-    ]
-    found = [(len(name), at) for name, at in parts if at and repr(name) in words]
-    return max(found, default=(0, 0))[1]

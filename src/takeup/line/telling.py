@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from takeup.line.model import Line
 
 Tell = Callable[[float, str], str]
 """A value in SI and its kind of quantity, in words of the reader's units."""
@@ -19,3 +23,13 @@ def si_words(value: float, kind: str) -> str:
     """A value in the usual multiple of its SI unit."""
     factor, decimals, unit = _SI[kind]
     return f"{value * factor:.{decimals}f} {unit}"
+
+
+def named_in(words: str, line: Line) -> int:
+    """Line of the text of the part that a fault names; 0 where it names none."""
+    parts = [
+        *((one.name, one.at) for one in (*line.supports, *line.stations, *line.pipes)),
+        *((one.tag, one.at) for one in line.pieces if hasattr(one, "tag")),
+    ]
+    found = [(len(name), at) for name, at in parts if at and repr(name) in words]
+    return max(found, default=(0, 0))[1]
