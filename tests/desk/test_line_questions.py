@@ -132,6 +132,44 @@ def test_the_list_counts_what_is_not_met_and_has_every_line(site):
     assert main.not_met >= 1
 
 
+def test_the_list_solves_a_line_again_only_where_its_text_or_joints_changed(site):
+    """Asked twice nothing is solved; another text solves that line alone; facts elsewhere none."""
+    first = line_list.listed(site)
+    once = site.worked_out.solved
+    assert once == sum(row.standing != line_list.Standing.NONE for row in first)
+    assert line_list.listed(site) == first
+    assert site.worked_out.solved == once
+
+    text = TEXT.replace('"L-101"', '"18-ST"').replace("540 C", "500 C")
+    lines.keep(site, "18-ST", text, "A", "cooler")
+    after = {row.line.tag: row for row in line_list.listed(site)}
+    assert site.worked_out.solved == once + 1
+    before = {row.line.tag: row for row in first}
+    assert after["18-ST"].worst.ratio < before["18-ST"].worst.ratio
+    assert after["12-SC"] == before["12-SC"]
+
+
+def test_the_key_of_a_line_is_of_its_text_and_of_what_is_known_of_its_joints():
+    """Any of them changed is another key; the order of joints is none."""
+    from takeup.desk.line_kept import WorkedOut, key_of
+    from takeup.line.text import JointData
+
+    one, two = JointData(bellows=()), JointData(bellows=(), length=1.0)
+    key = key_of("a", {"x": one, "y": two}, ())
+    assert key == key_of("a", {"y": two, "x": one}, ())
+    others = [
+        key_of("b", {"x": one, "y": two}, ()),
+        key_of("a", {"x": two, "y": two}, ()),
+        key_of("a", {"x": one, "y": two}, ("x: length",)),
+    ]
+    assert len({key, *others}) == 4
+    kept = WorkedOut(keep=2)
+    for name in "abc":
+        kept.put(name, lines.Solved(line=None, report=None, faults=(name,), asked=()))
+    assert kept.get("a") is None
+    assert kept.get("c").faults == ("c",)
+
+
 def test_theory_is_held_against_the_rating_on_record_and_its_sense(site):
     """Demand is what the bellows move by; a rating in compression says nothing of extension."""
     solved = lines.solved(site, "12-SC")

@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from takeup.desk.line_joints import joints
+from takeup.desk.line_kept import key_of
 from takeup.desk.lines import Solved, work_out
 from takeup.progress import Progress, silent
 from takeup.register.entities import LineModel
@@ -42,14 +43,23 @@ def solve_all(
 ) -> dict[str, Solved]:
     """Every line that has a model, or those of ``tags``, worked out as it stands now.
 
-    As :func:`takeup.desk.lines.solved` one by one, faults told and not raised.  ``workers``
+    A line whose text and joints are what they were when it was last asked for is not solved
+    again (:class:`takeup.desk.line_kept.WorkedOut`).  As :func:`takeup.desk.lines.solved` one by one, faults told and not raised.  ``workers``
     is the number of processes; without it as many as there are cores, or none but this one
     where that is quicker.  ``progress`` may stop it: what is being worked out then is dropped.
     """
     kept = {one.line: one for one in site.register().all(LineModel)}
     wanted = [kept[tag] for tag in (kept if tags is None else tags) if tag in kept]
     tasks = {one.line: (one.text, *joints(site, one.line)) for one in wanted}
-    return work_out_all(tasks, progress=progress, workers=workers)
+    keys = {tag: key_of(*task) for tag, task in tasks.items()}
+    kept_before = {tag: one for tag, key in keys.items() if (one := site.worked_out.get(key))}
+    new = work_out_all(
+        {tag: task for tag, task in tasks.items() if tag not in kept_before},
+        progress=progress, workers=workers,
+    )  # fmt: skip
+    for tag, made in new.items():
+        site.worked_out.put(keys[tag], made)
+    return {tag: kept_before[tag] if tag in kept_before else new[tag] for tag in tasks}
 
 
 def work_out_all(

@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from takeup.desk.line_kept import WorkedOut
 from takeup.desk.theory import Theories
 from takeup.errors import BadFile, Refused, TakeupError
 
@@ -35,6 +36,7 @@ class Site:
         self.store = store
         self._cached: tuple[Any, Register] | None = None
         self.theories = Theories()
+        self.worked_out = WorkedOut()
 
     @property
     def series_folder(self) -> Path:
