@@ -455,7 +455,8 @@ class _Run:
             if data is None:
                 self.say(
                     path,
-                    f"joint {leg.joint!r} is not in the register, nor in a [[joint]]; "
+                    f"joint {leg.joint!r} is not in the register with all that a line needs, nor "
+                    "in a [[joint]]; "
                     + (near(leg.joint, self.joints) if self.joints else "give a [[joint]]"),
                     leg.to,
                 )
