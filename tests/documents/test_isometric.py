@@ -81,6 +81,22 @@ def test_numbers_are_those_of_the_state_in_the_units_asked_for(solved):
     assert "F " + " / ".join(f"{v / 4.4482216152605:.0f}" for v in force) + " lbf" in words(us)
 
 
+def test_what_rounds_to_zero_is_drawn_without_a_sign(solved):
+    """A reaction of -20 N, a moment of -2 N.m and a movement of a thousandth of a millimetre are plain zeros."""
+    line, states, _ = solved
+    cold = states[0]
+    tiny = tuple(
+        msgspec.structs.replace(one, force=(-20.0, 0.0, -20e3), moment=(-2.0, 0.0, 0.0))
+        for one in cold.reactions
+    )
+    moves = tuple(msgspec.structs.replace(one, axial=-1e-6) for one in cold.joints)
+    said = words(isometric(line, msgspec.structs.replace(cold, reactions=tiny, joints=moves)))
+    assert "axial 0.0 mm" in said
+    assert any(one.startswith("F 0.0 / 0.0 / -20.0") for one in said), said
+    assert any(set(one) <= set("M 0./kNm") for one in said if one.startswith("M ")), said
+    assert not any("-0.0 " in one or "+0.0 " in one for one in said)
+
+
 def test_what_is_over_a_limit_is_marked_by_shape_and_told(solved):
     """Each check not met has a triangle in the drawing and one in the list, with its ratio."""
     line, states, checks = solved

@@ -386,7 +386,7 @@ class _Sheet:
 
     def _three(self, values: Sequence[float], kind: str) -> str:
         show = kind_of(kind).show(self.system)
-        words = " / ".join(f"{v / show.factor + 0.0:.{show.decimals}f}" for v in values)
+        words = " / ".join(_number(v / show.factor, show.decimals) for v in values)
         return f"{words} {show.symbol}"
 
     def _anchor_words(self, reaction: Reaction) -> list[str]:
@@ -396,8 +396,9 @@ class _Sheet:
     def _joint_words(self, move: JointMovement) -> list[str]:
         length, angle = kind_of("movement").show(self.system), kind_of("angle").show(self.system)
         head = "" if move.number is None else f"bellows {move.number + 1}: "
+        axial = _number(move.axial / length.factor, length.decimals, "+")
         return [
-            f"{head}axial {move.axial / length.factor:+.{length.decimals}f} {length.symbol}",
+            f"{head}axial {axial} {length.symbol}",
             f"lateral {math.hypot(*move.lateral) / length.factor:.{length.decimals}f} "
             f"{length.symbol}, turn {math.hypot(*move.angular) / angle.factor:.{angle.decimals}f} "
             f"{angle.symbol}",
@@ -529,3 +530,9 @@ class _Sheet:
                 words += f"; {check.because}"
             y = write(self.svg, 24, y, words, 0.82 * self.width, size=SIZE) + 2
         return y
+
+
+def _number(value: float, decimals: int, sign: str = "-") -> str:
+    """A number as drawn; what rounds to zero has no sign."""
+    near = round(value, decimals)
+    return f"{near:{sign}.{decimals}f}" if near else f"{0.0:.{decimals}f}"
