@@ -149,6 +149,14 @@ def test_below_the_span_carries_on_only_with_every_start_known():
     assert level(case_with(ring(None))) == Level.UNPROVEN
 
 
+def test_no_number_of_starts_cracks_what_stays_below_the_curve():
+    """A span without ends carries on whatever was counted, and is said in words."""
+    free = judged(float("inf"), float("inf"), 5.0)
+    result = attachments.assess(case_with(ring(5.0, None, whole=False, judged=free)), None)
+    assert result.level == Level.CARRIES_ON
+    assert "no crack is expected from starts and stops alone" in result.grounds[0].claim
+
+
 def test_a_short_count_leaves_the_check_open():
     """Five starts on record of an unknown number are not met against twenty."""
     (check,) = attachments.assess(case_with(ring(5.0, whole=False)), None).checks

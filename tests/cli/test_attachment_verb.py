@@ -45,10 +45,11 @@ kind = "cone or skirt with welded corners"
 inside_diameter = "1 m"
 wall = "12 mm"
 pipe_metal = "304H"
-gas = "650 C"
+gas = "700 C"
+gas_film = 200.0
 knuckle = "60 mm"
 pieces = [
-  { name = "pipe", length = "500 mm", inside_temperature = "650 C", inside_film = 50 },
+  { name = "pipe", length = "500 mm", inside_temperature = "700 C", inside_film = 200 },
   { name = "cone", length = "250 mm", slope = "25 deg", inside_temperature = "400 C", inside_film = 50 },
   { name = "cuff", length = "300 mm", inside_temperature = "200 C", inside_film = 50 },
 ]
@@ -63,12 +64,15 @@ def test_cone_is_compared_with_its_formed_twin(
     file.write_text(CONE, "utf-8")
 
     assert call(["attachment", str(file), "--compare", "--fineness", "0.5", "--json"]) == 0
-    welded, formed = json.loads(capsys.readouterr().out)["ways"]
+    said = json.loads(capsys.readouterr().out)
+    welded, formed = said["ways"]
     assert welded["factor"] == [1.5, 1.7]
     assert formed["factor"] == [1.0, 1.0]
-    assert formed["range"] < welded["range"]
+    share = formed["range"] / welded["range"]
+    assert f"is {share:.2f} of that with welded corners" in said["words"][0]
+    assert "nan" not in " ".join(said["words"])
 
-    assert call(["attachment", str(EXAMPLE), "--compare"]) == 1
+    assert call(["attachment", str(EXAMPLE), "--compare"]) == 3
     assert "no formed counterpart" in capsys.readouterr().err
 
 

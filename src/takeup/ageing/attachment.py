@@ -80,6 +80,11 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     """Whether the crack is first looked for on the inside surface"""
 
 
+def _soonest(place: Place) -> tuple[float, float]:
+    """What cracks first; of places that do not crack, the one with the largest range."""
+    return place.to_crack.likely, -place.cut.range
+
+
 class Judged(msgspec.Struct, frozen=True, kw_only=True):
     """An attachment judged: places, checks, where to look and what lasts."""
 
@@ -93,7 +98,7 @@ class Judged(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def governing(self) -> Place:
         """The place that cracks first."""
-        return min(self.places, key=lambda one: one.to_crack.likely)
+        return min(self.places, key=_soonest)
 
 
 def judge(
@@ -108,7 +113,7 @@ def judge(
         if value is not None:
             require_within(f"Starts and stops {name}", value, low=0.0, high=1e5, whose=SANE)
     places = tuple(_place(task, one, examined) for one in answer.cuts)
-    worst = min(places, key=lambda one: one.to_crack.likely)
+    worst = min(places, key=_soonest)
     total = None if cycles_so_far is None else cycles_so_far + (cycles_to_come or 0.0)
     missing = () if cycles_so_far is not None else ("starts and stops so far",)
     checks = [
@@ -256,6 +261,15 @@ def counted(value: float) -> str:
     digits = max(0, 1 - math.floor(math.log10(max(value, 1.0))))
     rounded = round(value, -math.floor(math.log10(max(value, 1.0))) + 1)
     return f"{rounded:,.{digits}f}".replace(",", " ")
+
+
+def spanned(span: Cycles) -> str:
+    """A span of cycles in words; a span without ends is said as what it is."""
+    if not math.isfinite(span.low):
+        return "none expected"
+    if not math.isfinite(span.high):
+        return f"{counted(span.low)} or more"
+    return f"{counted(span.low)} to {counted(span.high)}"
 
 
 def _words(

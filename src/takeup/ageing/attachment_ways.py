@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 
 from takeup.ageing.attachment import FACTORS, Cycles, Examined
@@ -79,20 +81,34 @@ def _way(report: AttachmentReport) -> Way:
     )
 
 
+PLACES = (
+    "Welded corners are judged at their welds, formed bends at their start, middle and end: a larger "
+    "range beside a bend is not by itself a fault of the bend."
+)
+
+
 def _words(welded: Way, formed: Way) -> tuple[str, ...]:
     share = formed.range / welded.range
     told = [
         f"The range of stress of the formed transition is {share:.2f} of that with welded corners, "
         f"{formed.place} against {welded.place}.",
     ]
-    gain = formed.to_crack.likely / welded.to_crack.likely
-    if formed.to_crack.low > welded.to_crack.high:
+    spans = welded.to_crack, formed.to_crack
+    if all(not math.isfinite(one.low) for one in spans):
+        told.append(
+            "No crack is expected from starts and stops alone either way: they do not tell the two "
+            "apart."
+        )
+    elif formed.to_crack.low > welded.to_crack.high:
         told.append("The spans of starts to a crack do not overlap: the formed one lasts longer.")
     elif welded.to_crack.low > formed.to_crack.high:
         told.append("The spans of starts to a crack do not overlap: the welded one lasts longer.")
-    else:
+    elif all(math.isfinite(one.high) for one in spans):
+        gain = formed.to_crack.likely / welded.to_crack.likely
         told.append(
             f"The spans of starts to a crack overlap: by their middles the formed one lasts "
             f"{gain:.2g} times as long, which such a screening cannot tell for sure."
         )
-    return tuple(told)
+    else:
+        told.append("The spans of starts to a crack overlap, and one has no upper end.")
+    return (*told, PLACES)

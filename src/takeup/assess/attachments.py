@@ -12,7 +12,7 @@ import re
 
 import msgspec
 
-from takeup.ageing.attachment import counted
+from takeup.ageing.attachment import spanned
 from takeup.assess.attached import CONES, Attached, State
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import (
@@ -166,7 +166,7 @@ def judge(case: JointCase, one: Attached) -> Judgement:
     assert one.judged is not None
     place, counts = one.judged.governing, one.starts
     span = place.to_crack
-    words = f"{counted(span.low)} to {counted(span.high)} starts and stops"
+    words = f"{spanned(span)} starts and stops"
     look, cracked = inside_test(case, one.item)
     where = "inside surface" if place.from_inside else "outside surface"
     test = (
@@ -179,7 +179,10 @@ def judge(case: JointCase, one: Attached) -> Judgement:
     tests = () if look or cracked else (test,)
     missing: tuple[str, ...] = tests
     cause = ""
-    if least is None:
+    if not math.isfinite(span.low):
+        level, missing = Level.CARRIES_ON, ()
+        said = "no crack is expected from starts and stops alone"
+    elif least is None:
         level, said = Level.UNPROVEN, f"a crack {place.cut.name} takes {words}; how many it has "
         said += "seen is not known"
         missing = (*tests, *counts.missing)
@@ -214,7 +217,10 @@ def judge(case: JointCase, one: Attached) -> Judgement:
             limit_kind=LimitKind.DERIVED,
             strength=Strength.CALCULATED,
         ),
-        checks=_checks(one, certain=counts.whole and next_ is not None),
+        checks=_checks(
+            one,
+            certain=not math.isfinite(span.low) or (counts.whole and next_ is not None),
+        ),
         missing=missing,
         would_change=_lasting(one) if cause or level in {Level.IN_DOUBT, Level.UNPROVEN} else (),
         cautions=(*one.judged.cautions, *one.cautions, *(_AGAIN if cause else ())),
@@ -260,8 +266,7 @@ def _lasting(one: Attached) -> tuple[str, ...]:
     """The lasting remedy beside the same detail welded again."""
     assert one.judged is not None
     span, rate = one.judged.governing.to_crack, one.starts.a_year
-    again = f"the same detail welded again has at the most {counted(span.low)} to "
-    again += f"{counted(span.high)} starts and stops"
+    again = f"the same detail welded again has at the most {spanned(span)} starts and stops"
     if rate and math.isfinite(span.high):
         again += f", {span.low / rate:.1f} to {span.high / rate:.0f} years at {rate:.2g} a year"
     return (f"a detail that lasts: {one.judged.remedies[0].rstrip('.')}; {again}",)

@@ -104,6 +104,7 @@ def attachment(
 
 def _compare(case: AttachmentCase, fineness: float, system: System, as_json: bool) -> int:
     """The same pieces both ways."""
+    from takeup.ageing.attachment import spanned
     from takeup.ageing.attachment_ways import both_ways
     from takeup.cli.telling import told
     from takeup.units import shown
@@ -129,7 +130,7 @@ def _compare(case: AttachmentCase, fineness: float, system: System, as_json: boo
                 one.place,
                 plain(shown(one.range, "stress", system)),
                 f"{one.factor[0]:g} to {one.factor[1]:g}",
-                f"{one.to_crack.low:.3g} to {one.to_crack.high:.3g}",
+                spanned(one.to_crack),
             )
             for one in ways
         ],

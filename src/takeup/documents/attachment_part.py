@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from takeup.ageing.attachment import Place, counted
+from takeup.ageing.attachment import Place, spanned
 from takeup.ageing.attachment_case import AttachmentReport
 from takeup.assess.attached import Attached, State
 from takeup.documents.drawing import PRINT, Palette, attachment_field
@@ -109,7 +109,7 @@ def _place(place: Place, system: System) -> tuple[str, ...]:
         shown(cut.outside, "stress", system),
         shown(cut.range, "stress", system),
         "inside" if place.from_inside else "outside",
-        f"{counted(place.to_crack.low)} to {counted(place.to_crack.high)}",
+        spanned(place.to_crack),
     )
 
 

@@ -19,6 +19,7 @@ from takeup.errors import TakeupError
 from takeup.units import System, parse, shown, symbol
 
 if TYPE_CHECKING:
+    from takeup.ageing.attachment import Cycles
     from takeup.checks import Check
     from takeup.desk.jobs import Jobs
     from takeup.desk.site import Site
@@ -178,10 +179,10 @@ def _chance(value: float | None) -> str:
     return chance(value)
 
 
-def _many(value: float) -> str:
-    from takeup.ageing.attachment import counted
+def _span(value: Cycles) -> str:
+    from takeup.ageing.attachment import spanned
 
-    return counted(value)
+    return spanned(value)
 
 
 templates.env.filters |= {
@@ -191,7 +192,7 @@ templates.env.filters |= {
     "bar": _bar,
     "k": _thousands,
     "chance": _chance,
-    "many": _many,
+    "span": _span,
     "named": _named,
     "svg": Markup,
 }
