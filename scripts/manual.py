@@ -38,7 +38,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 def plain(text: str) -> str:
     """Plain spaces."""
-    return text.replace("\u2009", " ").replace("\u00a0", " ")
+    return text.replace("\u202f", " ").replace("\u00a0", " ")
 
 
 def commands() -> str:

@@ -103,7 +103,7 @@ def sound(name: str, taken: Taken[T], before: str = "") -> T:
     if taken.value is None:
         told = [f"${before}{fault.place[1:]} {fault.wrong}" for fault in taken.faults]
         more = f"; and {len(told) - _TOLD} more" if len(told) > _TOLD else ""
-        words = "; ".join(told[:_TOLD]).replace("\u2009", " ").replace("\u00a0", " ")
+        words = "; ".join(told[:_TOLD]).replace("\u202f", " ").replace("\u00a0", " ")
         raise BadFile(f"{name}: {words}{more}. See 'takeup schema'")
     return taken.value
 
@@ -269,7 +269,7 @@ class _Reader:
         kind = str((meta.extra or {}).get("kind", ""))
         if isinstance(raw, str):
             try:
-                value = self._text(raw.replace("\u2212", "-").replace("\u2009", " "), kind)
+                value = self._text(raw.replace("\u2212", "-").replace("\u2009", " ").replace("\u202f", " "), kind)
             except TakeupError as fault:
                 return self.fault(path, str(fault))
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool):

@@ -376,7 +376,7 @@ LONGEST_SHOWN = 1e15
 
 
 def shown(value: float | None, kind: str, system: System, *, unit: bool = True) -> str:
-    """Format an SI value for people: fixed decimals, thin-space thousands, unit behind."""
+    """Format an SI value for people: fixed decimals, thousands by a narrow space that does not break, unit behind."""
     if value is None:
         return "unknown"
     show = kind_of(kind).show(system)
@@ -384,7 +384,7 @@ def shown(value: float | None, kind: str, system: System, *, unit: bool = True) 
     if not np.isfinite(number):
         return "not finite"
     text = f"{number:.3g}" if abs(number) >= LONGEST_SHOWN else f"{number:,.{show.decimals}f}"
-    text = text.replace(",", "\u2009")
+    text = text.replace(",", "\u202f")
     if text.startswith("-"):  # what rounds to zero has no sign
         text = text[1:] if not text.strip("-0.") else "\u2212" + text[1:]
     return f"{text}\u00a0{show.symbol}" if unit and show.symbol else text

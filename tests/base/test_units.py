@@ -79,7 +79,7 @@ def test_unknown_is_said_and_never_zero():
 def test_shown_values_carry_unit_and_thousands():
     """Numbers for people are grouped and carry their unit."""
     assert shown(478e3, "force", System.METRIC) == "478.0\u00a0kN"
-    assert shown(1.2345, "length", System.METRIC) == "1\u2009234.5\u00a0mm"
+    assert shown(1.2345, "length", System.METRIC) == "1\u202f234.5\u00a0mm"
     assert shown(-0.005, "movement", System.METRIC) == "\u22125.0\u00a0mm"
 
 

@@ -70,7 +70,7 @@ def parts(svg, tag):
 def words(svg):
     """All text of an SVG, in one line."""
     text = " ".join(part.text or "" for part in parts(svg, "text"))
-    return text.replace("\u2009", " ").replace("\u00a0", " ")
+    return text.replace("\u202f", " ").replace("\u00a0", " ")
 
 
 def points(d):

@@ -72,7 +72,7 @@ def test_loads_are_told_in_the_units_asked_for(solved: Solved) -> None:
         return dict(row[:2] for row in one.numbers[-1])["load"]
 
     assert load(System.METRIC) == f"{size / 1e3:.1f}\u00a0kN"
-    assert load(System.US).replace("\u2009", "") == f"{size / 4.4482216:.0f}\u00a0lbf"
+    assert load(System.US).replace("\u202f", "") == f"{size / 4.4482216:.0f}\u00a0lbf"
 
 
 def test_a_piece_over_its_limit_is_marked(solved: Solved) -> None:

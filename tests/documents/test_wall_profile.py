@@ -26,7 +26,7 @@ PACKED = evaluate(case(name="EJ-101 <north>"), samples=256)
 def words(svg: str) -> str:
     """All text of a drawing, which must be well-formed."""
     root = ElementTree.fromstring(svg)
-    return " ".join(text for one in root.iter() for text in [one.text or ""]).replace("\u2009", " ")
+    return " ".join(text for one in root.iter() for text in [one.text or ""]).replace("\u202f", " ")
 
 
 def test_every_layer_is_drawn_and_listed_with_material_and_share() -> None:

@@ -128,7 +128,7 @@ def progress() -> Progress:
 
 def plain(text: str) -> str:
     """Plain spaces for a terminal, so that columns line up and values can be copied."""
-    return text.replace("\u2009", " ").replace("\u00a0", " ")
+    return text.replace("\u202f", " ").replace("\u00a0", " ")
 
 
 def table(rows: list[tuple[str, ...]], heads: tuple[str, ...]) -> None:

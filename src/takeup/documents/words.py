@@ -30,7 +30,7 @@ def word(value: object) -> str:
 
 def thousands(value: float) -> str:
     """Money in thousands."""
-    return f"{value / 1e3:,.0f}".replace(",", "\u2009")
+    return f"{value / 1e3:,.0f}".replace(",", "\u202f")
 
 
 def money(cost: Money, currency: str) -> str:

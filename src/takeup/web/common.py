@@ -164,7 +164,7 @@ def _bar(check: Check) -> Markup:
 
 
 def _thousands(value: float | None) -> str:
-    return "–" if value is None else f"{value / 1e3:,.0f}".replace(",", "\u2009")
+    return "–" if value is None else f"{value / 1e3:,.0f}".replace(",", "\u202f")
 
 
 def _named(check: Check) -> str:

@@ -451,7 +451,7 @@ def test_large_forces_read_as_numbers():
     joint = case(HardwareType.HINGE, effective_area=48.0)
     path = trace(joint, "design", (defect(DefectKind.PIN_MISSING),))
 
-    assert "12\u2009000 kN" in path.lost[0]
+    assert "12\u202f000 kN" in path.lost[0]
 
 
 def test_no_condition_is_said():

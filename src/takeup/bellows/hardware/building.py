@@ -147,4 +147,4 @@ def kilo(value: float, unit: str = "kN") -> str:
     """A force or moment in the words of a message: thousands of N or N.m, sensible digits."""
     size = value / 1e3
     text = f"{size:,.0f}" if abs(size) >= 1e3 else f"{size:.4g}"
-    return text.replace(",", "\u2009") + f" {unit}"
+    return text.replace(",", "\u202f") + f" {unit}"
