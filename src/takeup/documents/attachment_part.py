@@ -7,6 +7,7 @@ import msgspec
 from takeup.ageing.attachment import Place, spanned
 from takeup.ageing.attachment_case import AttachmentReport
 from takeup.assess.attached import Attached, State
+from takeup.checks import Outcome
 from takeup.documents.drawing import PRINT, Palette, attachment_field
 from takeup.documents.model import Dossier
 from takeup.documents.words import check_row
@@ -20,6 +21,8 @@ class AttachmentPart(msgspec.Struct, frozen=True, kw_only=True):
     why_not: str = ""
     """Why nothing is computed; empty when it is"""
     headline: str = ""
+    severe: bool = False
+    """Whether a check is not met"""
     basis: str = ""
     drawing: str = ""
     """SVG of the section with temperatures and places"""
@@ -54,6 +57,7 @@ def _part(
     return AttachmentPart(
         title=title,
         headline=one.headline,
+        severe=any(check.outcome == Outcome.NOT_MET for check in judged.checks),
         basis=_basis(one, report, system),
         drawing=attachment_field(report, system, palette),
         places=tuple(_place(place, system) for place in judged.places),
