@@ -269,7 +269,9 @@ class _Reader:
         kind = str((meta.extra or {}).get("kind", ""))
         if isinstance(raw, str):
             try:
-                value = self._text(raw.replace("\u2212", "-").replace("\u2009", " ").replace("\u202f", " "), kind)
+                value = self._text(
+                    raw.replace("\u2212", "-").replace("\u2009", " ").replace("\u202f", " "), kind
+                )
             except TakeupError as fault:
                 return self.fault(path, str(fault))
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool):

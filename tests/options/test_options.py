@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+import msgspec
 import pytest
 
 from takeup.demo.planted import PLANTED
@@ -43,7 +44,20 @@ def ready(**changes):
     case = joint_cases()["EJ-1301"]
     items = dict.fromkeys(YES_ITEMS, True) | {"O1": 0.012, "O3": 0.0}
     line = change(case.line, flammable=YesNo.NO, toxic=YesNo.NO, pipe_material="A516-70")
-    return told(change(case, line=line), **(items | changes))
+    return told(change(case, line=line, theory=holding(case)), **(items | changes))
+
+
+def holding(case):
+    """The theory of the case's line, on which locking the joint leaves everything within limits."""
+    joints = tuple(
+        msgspec.structs.replace(
+            one, locked=msgspec.structs.replace(one.locked, share=0.5, unstated=())
+        )
+        if one.tag == case.joint.tag
+        else one
+        for one in case.theory.joints
+    )
+    return msgspec.structs.replace(case.theory, joints=joints)
 
 
 def condition(option, id):

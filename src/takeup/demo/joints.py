@@ -169,16 +169,14 @@ def _joint(
             )
         )
     if tag in {"EJ-1402", "EJ-1403"}:
-        made.append(
-            e.Hardware(
-                joint=tag,
-                item=f"{tag[3:]}-R1",
-                kind=e.HardwareKind.RING,
-                count=1,
-                on_hot_pipe=e.YesNo.YES,
-                **(attachments.RING if tag == "EJ-1403" else {}),
-            )
+        ring = e.Hardware(
+            joint=tag,
+            item=f"{tag[3:]}-R1",
+            kind=e.HardwareKind.RING,
+            count=1,
+            on_hot_pipe=e.YesNo.YES,
         )
+        made.append(attachments.measured(ring) if tag == "EJ-1403" else ring)
     if plan.wall != e.Wall.UNLINED:
         made.append(e.Hardware(joint=tag, item=f"{tag[3:]}-L", kind=e.HardwareKind.LINER, count=1))
     made.append(rated(tag))
