@@ -35,6 +35,21 @@ def test_a_joint_locked_hot_shows_the_next_cold_state_and_its_cautions(takeup: T
     assert any(abs(row["after"] - row["before"]) > 1e3 for row in cold)
 
 
+def test_checks_of_the_changed_line_stand_before_and_after(takeup: Takeup) -> None:
+    """Sustained stress too; how a lock carries weight is said."""
+    asked = ("what-if", EXAMPLE, "--lock", "EJ-101@hot", "--next-cycle")
+    said = takeup(*asked)
+    assert said.code == 0
+    assert "as if it were rigid from the start" in said.out
+    assert "check, nearest to its limit first" in said.out
+    found = json.loads(takeup(*asked, "--json").out)
+    steady = [
+        p for p in found["checks"] if p["after"] and p["after"]["id"].startswith("sustained@")
+    ]
+    assert steady
+    assert any(p["before"]["demand"] != pytest.approx(p["after"]["demand"]) for p in steady)
+
+
 def test_another_temperature_is_read_with_its_unit(takeup: Takeup) -> None:
     """Hotter means more on the anchors."""
     said = takeup("what-if", EXAMPLE, "--reheat", "hot=600C", "--json")

@@ -12,11 +12,14 @@ from takeup.cli.common import emit, json_option, plain, table
 from takeup.cli.line import FILE, said, text_of
 
 if TYPE_CHECKING:
+    from takeup.desk.what_if import Pair
     from takeup.line.what_if import Change, WhatIf
     from takeup.units import System
 
 SHOWN = 0.005
 """Share of the greater value by which a row must change to be shown."""
+NEAREST = 8
+"""Checks shown; more only where they were met before and are not met after."""
 
 
 @click.command("what-if")
@@ -57,7 +60,7 @@ def what_if(
     A lock or a seizure acts on the states after the one it happens in: --next-cycle adds the
     cool-down and heat-up that follow.
     """
-    from takeup.desk.what_if import other_rate
+    from takeup.desk.what_if import checked, other_rate, roles
     from takeup.errors import BadFile, Contradiction, TakeupError
     from takeup.line import what_if as asking
     from takeup.line.solve import prepare
@@ -95,15 +98,22 @@ def what_if(
                 raise Contradiction("the next cycle needs a state of role cold and one of role hot")
             line = asking.with_next_cycle(line, cold, hot)
         told = functools.partial(said, system=System(units))
-        found = asking.what_if(prepare(line), changes, tell=told)
+        ready = prepare(line)
+        found = asking.what_if(ready, changes, tell=told)
+        cold, hot = roles(line)
+        if next_cycle:
+            cold, hot = line.states[-2].name, line.states[-1].name
+        checks, notes = checked(ready, found, changes, cold, hot)
     except BadFile:
         raise
     except TakeupError as fault:
         raise BadFile(f"{file}: {fault}") from fault
     if as_json:
-        emit({"words": found.words, "cautions": found.cautions, "rows": found.rows})
+        emit({"words": found.words, "cautions": found.cautions, "rows": found.rows,
+              "checks": checks, "notes": notes})  # fmt: skip
         return
     _show(found, System(units))
+    _show_checks(checks, notes)
 
 
 def _pairs(given: tuple[str, ...], option: str, mark: str) -> list[tuple[str, str]]:
@@ -167,6 +177,28 @@ def _show(found: WhatIf, system: System) -> None:
         ],
         ("what", "state", "before", "after"),
     )  # fmt: skip
+
+
+def _show_checks(checks: tuple[Pair, ...], notes: tuple[str, ...]) -> None:
+    for words in notes:
+        click.echo(f"  ! {words}")
+    told = [pair for number, pair in enumerate(checks) if number < NEAREST or pair.worse]
+    if not told:
+        return
+    table(
+        [
+            (
+                pair.either.name,
+                *(
+                    "–" if one is None or one.ratio is None else f"{one.ratio:.2f}"
+                    for one in (pair.before, pair.after)
+                ),
+                "–" if pair.after is None else pair.after.outcome.value,
+            )
+            for pair in told
+        ],
+        ("check, nearest to its limit first", "use before", "after", "after the change"),
+    )
 
 
 COMMANDS = (what_if,)

@@ -220,7 +220,7 @@ def ask(
     assert ready is not None
     if not changes:
         raise Contradiction("nothing changes: say what happens to a joint, a support or a state")
-    cold, hot = _roles(ready.line)
+    cold, hot = roles(ready.line)
     if next_cycle:
         if not cold or not hot:
             raise Contradiction("the next cycle needs a state of role cold and one of role hot")
@@ -229,7 +229,7 @@ def ask(
         names = [state.name for state in ready.line.states]
         cold, hot = names[-2], names[-1]
     found = engine.what_if(ready, changes, before=before, tell=tell)
-    checks, notes = _checks(ready, found, changes, cold, hot)
+    checks, notes = checked(ready, found, changes, cold, hot)
     locked = {change.joint for change in changes if isinstance(change, engine.Lock)}
     after = found.ready.line
     pieces = tuple(
@@ -250,19 +250,20 @@ def ask(
     )
 
 
-def _roles(line: Line) -> tuple[str, str]:
+def roles(line: Line) -> tuple[str, str]:
+    """The first state of role cold and the last of role hot; empty where there is none."""
     cold = next((s.name for s in line.states if s.role == "cold"), "")
     return cold, next((s.name for s in reversed(line.states) if s.role == "hot"), "")
 
 
-def _checks(
+def checked(
     ready: Prepared,
     found: engine.WhatIf,
     changes: Sequence[engine.Change],
     cold: str,
     hot: str,
 ) -> tuple[tuple[Pair, ...], tuple[str, ...]]:
-    """Checks before and after, matched by what they are of."""
+    """Checks before and after between two states, matched by what they are of, and notes to them."""
     from takeup.line.results import judge
 
     if not cold or not hot:
