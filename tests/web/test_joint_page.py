@@ -44,7 +44,7 @@ def test_the_load_path_of_measured_hardware_is_drawn_and_opens_in_the_calculator
     assert "Load path through the hardware" in text
     assert "NOT MET" in text
     assert client.get("/calculator/hardware?of=EJ-1502/1502-H").status_code == 200
-    assert "Load path through the hardware" not in client.get("/joints/EJ-1202").text
+    assert "Load path through the hardware" not in client.get("/joints/EJ-1702").text
 
 
 @pytest.mark.parametrize("tag", ["EJ-1701", "EJ-1702", "EJ-1803", "EJ-1602"])
