@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import msgspec
@@ -24,6 +24,7 @@ from takeup.units import System, shown
 from takeup.web import calculator_form as forms
 from takeup.web.common import Form, back, page, site_of, text, uploaded
 from takeup.web.overview import link
+from takeup.web.typed_form import Layout
 
 router = APIRouter()
 SAMPLES, SEED = 4096, 1
@@ -37,6 +38,25 @@ _FAMILIES = (
 )
 _OTHER = "Other checks"
 _WORST = (Outcome.NOT_MET, Outcome.NOT_EVALUATED, Outcome.MET, Outcome.DOES_NOT_APPLY)
+
+
+def worked(
+    request: Request,
+    data: Mapping[str, Any],
+    layout: Layout[Any],
+    evaluate: Callable[[Any], Any],
+    show: Callable[..., HTMLResponse],
+) -> HTMLResponse:
+    """Read a form by its layout, work it out and show it; nothing typed is lost."""
+    kept = {name: value for name, value in data.items() if isinstance(value, str)}
+    reading = layout.read(data, site_of(request).system)
+    if reading.value is None:
+        return show(request, kept, faults=reading.faults, status=422)
+    try:
+        report = evaluate(reading.value)
+    except TakeupError as fault:
+        return show(request, kept, fault=str(fault), status=422)
+    return show(request, kept, report=report, unused=reading.unused)
 
 
 class Family(NamedTuple):

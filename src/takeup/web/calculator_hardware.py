@@ -29,7 +29,7 @@ from takeup.documents.drawing import WEB, load_path
 from takeup.errors import TakeupError
 from takeup.units import System
 from takeup.web import calculator_form
-from takeup.web.calculator import Family, alloy_names, show_again
+from takeup.web.calculator import Family, alloy_names, show_again, worked
 from takeup.web.common import page, site_of
 from takeup.web.typed_form import Group, Layout
 from takeup.web.typed_form import Rows as RowsOf
@@ -169,19 +169,7 @@ def _known(case: BellowsCase) -> HardwareCase:
 async def work(request: Request) -> Response:
     """Trace the load and check every part; nothing typed is lost, and nothing is stored."""
     data = await request.form()
-    return await run_in_threadpool(_work, request, data)
-
-
-def _work(request: Request, data: Mapping[str, Any]) -> HTMLResponse:
-    kept = {name: value for name, value in data.items() if isinstance(value, str)}
-    reading = LAYOUT.read(data, site_of(request).system)
-    if reading.value is None:
-        return _page(request, kept, faults=reading.faults, status=422)
-    try:
-        report = check_hardware(reading.value)
-    except TakeupError as fault:
-        return _page(request, kept, fault=str(fault), status=422)
-    return _page(request, kept, report=report, unused=reading.unused)
+    return await run_in_threadpool(worked, request, data, LAYOUT, check_hardware, _page)
 
 
 def _usual(system: System) -> dict[str, str]:

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from takeup.ageing.metal_case import MetalCase, MetalReport, evaluate
-from takeup.errors import TakeupError
-from takeup.web.calculator import Family, alloy_names
-from takeup.web.common import page, site_of
+from takeup.web.calculator import Family, alloy_names, worked
+from takeup.web.common import page
 from takeup.web.typed_form import Group, Layout
 from takeup.web.typed_form import Rows as RowsOf
 
@@ -51,19 +49,7 @@ def show(request: Request) -> HTMLResponse:
 async def work(request: Request) -> Response:
     """Say what may be said; nothing typed is lost, and nothing is stored."""
     data = await request.form()
-    return await run_in_threadpool(_work, request, data)
-
-
-def _work(request: Request, data: Mapping[str, Any]) -> HTMLResponse:
-    kept = {name: value for name, value in data.items() if isinstance(value, str)}
-    reading = LAYOUT.read(data, site_of(request).system)
-    if reading.value is None:
-        return _page(request, kept, faults=reading.faults, status=422)
-    try:
-        report = evaluate(reading.value)
-    except TakeupError as fault:
-        return _page(request, kept, fault=str(fault), status=422)
-    return _page(request, kept, report=report)
+    return await run_in_threadpool(worked, request, data, LAYOUT, evaluate, _page)
 
 
 def _page(
@@ -72,6 +58,7 @@ def _page(
     *,
     report: MetalReport | None = None,
     faults: Mapping[str, str] | None = None,
+    unused: tuple[str, ...] = (),
     fault: str = "",
     status: int = 200,
 ) -> HTMLResponse:
@@ -86,6 +73,7 @@ def _page(
         faults=faults or {},
         fault=fault,
         report=report,
+        unused=unused,
         families=[Family("", checks[0], checks)] if checks else [],
         alloy_names=alloy_names,
     )

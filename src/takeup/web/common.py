@@ -199,6 +199,27 @@ templates.env.filters |= {
 templates.env.globals |= {"severity": SEVERITY, "Level": Level, "unit_symbol": symbol}
 
 
+async def text_given(
+    request: Request, system: System, *, empty: str, most: int = 1024 * 1024
+) -> tuple[Form, str]:
+    """A model as text from a form or a file of it, at ``most`` so many bytes; faults in the form.
+
+    ``empty`` says what is lacking where neither says anything.
+    """
+    async with request.form(max_files=1, max_part_size=most) as data:
+        filename, content = await uploaded(data)
+        form = Form(data, system)
+    text = str(form.data.get("text", "")).replace("\r\n", "\n")
+    if filename:
+        try:
+            text = content.decode("utf-8-sig").replace("\r\n", "\n")
+        except UnicodeDecodeError as fault:
+            form.faults["file"] = f"{filename} is not UTF-8 text: {fault}"
+    elif not text.strip():
+        form.faults["text"] = empty
+    return form, text
+
+
 async def uploaded(data: FormData) -> tuple[str, bytes]:
     """Name and content of the file of a form; both empty where none was chosen."""
     upload = data.get("file")

@@ -19,7 +19,7 @@ from takeup.line.books import Books
 from takeup.line.model import Book, RangeRule
 from takeup.line.report import StateReport
 from takeup.register.entities import Joint, Line
-from takeup.web.common import Form, back, page, site_of, uploaded
+from takeup.web.common import Form, back, page, site_of, text_given
 from takeup.web.line_isometric import Drawn, drawn, use_of, where_else
 
 router = APIRouter()
@@ -75,17 +75,8 @@ def _one_of(kind: type[E], word: str, what: str) -> E | None:
 async def keep(request: Request, tag: str) -> Response:
     """Keep the text as it is, faults or not; or only look for faults."""
     site = site_of(request)
-    async with request.form(max_files=1, max_part_size=LARGEST_TEXT) as data:
-        filename, content = await uploaded(data)
-        form = Form(data, site.system)
-    text = str(data.get("text", "")).replace("\r\n", "\n")
-    if filename:
-        try:
-            text = content.decode("utf-8-sig").replace("\r\n", "\n")
-        except UnicodeDecodeError as fault:
-            form.faults["file"] = f"{filename} is not UTF-8 text: {fault}"
-    elif not text.strip():
-        form.faults["text"] = "write the model first; an empty one is not kept"
+    words = "write the model first; an empty one is not kept"
+    form, text = await text_given(request, site.system, empty=words, most=LARGEST_TEXT)
     if form.text("do") == "look":
         return await run_in_threadpool(_show, request, tag, "", form=form, text=text, looked=True)
     author = form.text("author", needed="say who you are")

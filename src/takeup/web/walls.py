@@ -17,7 +17,7 @@ from takeup.heat.wall_stack import DANGEROUS
 from takeup.heat.wall_text import line_of
 from takeup.register.entities import Joint
 from takeup.web.calculator import Family
-from takeup.web.common import Form, back, page, site_of, uploaded
+from takeup.web.common import Form, back, page, site_of, text_given
 from takeup.web.lines import mark_of
 
 router = APIRouter()
@@ -55,17 +55,8 @@ def text_of(request: Request, tag: str) -> Response:
 async def keep(request: Request, tag: str) -> Response:
     """Keep the text as it is, faults or not; or only look for faults."""
     site = site_of(request)
-    async with request.form(max_files=1) as data:
-        filename, content = await uploaded(data)
-        form = Form(data, site.system)
-    text = str(data.get("text", "")).replace("\r\n", "\n")
-    if filename:
-        try:
-            text = content.decode("utf-8-sig").replace("\r\n", "\n")
-        except UnicodeDecodeError as fault:
-            form.faults["file"] = f"{filename} is not UTF-8 text: {fault}"
-    elif not text.strip():
-        form.faults["text"] = "write the wall first; an empty one is not kept"
+    words = "write the wall first; an empty one is not kept"
+    form, text = await text_given(request, site.system, empty=words)
     if form.text("do") == "look":
         return await run_in_threadpool(_show, request, tag, form=form, text=text, looked=True)
     author = form.text("author", needed="say who you are")
