@@ -126,3 +126,16 @@ def test_two_thousand_faults_among_two_thousand_stations_are_told_at_once():
 
     assert len(found.faults) == 2000
     assert time.process_time() - start < 8.0
+
+
+def test_a_temperature_without_a_unit_is_refused_with_the_three_it_may_be() -> None:
+    """300 means degrees to whoever writes it and kelvin in SI: neither is taken."""
+    text = TEXT.replace('temperature = "300 C"', "temperature = 300")
+    assert text != TEXT
+
+    found = examine(text)
+
+    assert found.line is None
+    (fault,) = [one for one in found.faults if "no unit" in one.wrong]
+    assert fault.line == text[: text.index("temperature = 300")].count("\n") + 1
+    assert '"300 C", "300 F" or "300 K"' in fault.wrong

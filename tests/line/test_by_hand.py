@@ -22,12 +22,12 @@ COLD_LEG = PIPE.replace('"p"', '"q"')
 STATES = """[[state]]
 name = "cold"
 pressure = 0
-temperature = 294.2612
+temperature = "294.2612 K"
 weight = {weight}
 [[state]]
 name = "hot"
 pressure = {pressure}
-temperature = {temperature}
+temperature = "{temperature} K"
 temperatures = {{ {temperatures} }}
 weight = {weight}
 """
@@ -116,7 +116,7 @@ def test_two_hinges_in_a_leg_turn_by_the_growth_over_their_distance():
     """Cold leg, hot runs: both pins turn by growth over the distance between them."""
     legs, data = offset("hinge", 'axis = "up"\n', "north")
     hot = run(
-        legs, data, anchor("a"), anchor("h"), states(0.0, HOT, temperatures="q = 294.2612"),
+        legs, data, anchor("a"), anchor("h"), states(0.0, HOT, temperatures='q = "294.2612 K"'),
         pipes=PIPE + COLD_LEG,
     )["hot"]  # fmt: skip
     turn = math.atan(10 * GROWTH / 4.0)
@@ -131,7 +131,7 @@ def test_two_gimbals_turn_by_growth_in_two_planes():
     legs, data = offset("gimbal", "", "up")
     hot = run(
         legs, data, anchor("a"), anchor("h", "[0, 0.03, 0]"),
-        states(0.0, HOT, temperatures="q = 294.2612"), pipes=PIPE + COLD_LEG,
+        states(0.0, HOT, temperatures='q = "294.2612 K"'), pipes=PIPE + COLD_LEG,
     )["hot"]  # fmt: skip
     total = math.hypot(10 * GROWTH, 0.03) / 4.0
 

@@ -103,9 +103,29 @@ def examine(text: str, *, joints: Mapping[str, f.JointData] | None = None) -> Re
             ),
         )
     made = _Reader(taken.value, lines, joints)
+    bare_temperatures(raw, made.fault)
     line = made.line()
     faults = tuple(sorted(made.faults, key=lambda fault: fault.line))
     return Reading(line=None if faults else line, faults=faults)
+
+
+def bare_temperatures(raw: dict[str, Any], fault: Any) -> None:
+    """Fault every temperature of a state that is a number without a unit.
+
+    Numbers elsewhere are SI, and 540 would be 540 K: a person who writes it means degrees.
+    """
+    for n, state in enumerate(raw.get("state", [])):
+        others = state.get("temperatures", {})
+        found = {("temperature",): state.get("temperature")} | {
+            ("temperatures", name): value for name, value in others.items()
+        }
+        for path, value in found.items():
+            if isinstance(value, (int, float)):
+                fault(
+                    ("state", n, *path),
+                    f'the temperature {value:g} has no unit: write "{value:g} C", '
+                    f'"{value:g} F" or "{value:g} K"',
+                )
 
 
 def _no_line(wrong: str, line: int = 0) -> Reading:

@@ -146,5 +146,15 @@ def write(line: m.Line) -> str:
     parts += [_table(_TABLES[type(one)], _stated(one)) for one in line.supports]
     for state in line.states:
         values = {"pressure": state.pressure, "temperature": state.temperature} | _stated(state)
+        # a bare number is refused for a temperature: too many mean degrees
+        values["temperature"] = _kelvin(state.temperature)
+        if state.temperatures:
+            values["temperatures"] = {
+                name: _kelvin(value) for name, value in state.temperatures.items()
+            }
         parts.append(_table("state", values))
     return "\n\n".join(parts) + "\n"
+
+
+def _kelvin(value: float) -> str:
+    return f"{float(value)!r} K"
