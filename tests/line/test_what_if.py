@@ -555,3 +555,23 @@ def test_one_thing_is_not_changed_in_two_ways_at_once(changes, says):
     text = (Path(__file__).parents[2] / "examples" / "line.toml").read_text(encoding="utf-8")
     with pytest.raises(Contradiction, match=says):
         what_if(prepare(read(text)), changes)
+
+
+def test_what_a_nozzle_moves_by_it_moves_by_when_the_state_comes_again() -> None:
+    """Growth of a vessel is there in the next heat-up too: without a change loads come back."""
+    line = jointed()
+    anchor = next(one for one in line.supports if isinstance(one, Anchor))
+    grown = msgspec.structs.replace(anchor, nozzle=True, growth={"hot": (0.004, 0.0, -0.012)})
+    # anchors alone: what rubs remembers
+    anchors = [one for one in line.supports if isinstance(one, Anchor)]
+    supports = tuple(grown if one is anchor else one for one in anchors)
+    made = prepare(
+        with_next_cycle(msgspec.structs.replace(line, supports=supports), "cold", "hot")
+    )
+
+    cold, hot, after, again = solve(made)
+
+    for first, second in ((cold, after), (hot, again)):
+        one, two = first.reaction(anchor.name), second.reaction(anchor.name)
+        assert two.movement == one.movement
+        assert two.force == pytest.approx(one.force, rel=1e-6, abs=1.0)

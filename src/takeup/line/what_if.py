@@ -430,4 +430,16 @@ def with_next_cycle(line: Line, cold: str, hot: str) -> Line:
         msgspec.structs.replace(states[cold], name=f"{cold} after", after=""),
         msgspec.structs.replace(states[hot], name=f"{hot} again", after=""),
     )
-    return msgspec.structs.replace(line, states=(*line.states, *again))
+    # what an anchor or nozzle moves by in a state, it moves by when the state comes again
+    names = {cold: f"{cold} after", hot: f"{hot} again"}
+    supports = tuple(
+        msgspec.structs.replace(
+            one,
+            growth=one.growth
+            | {names[state]: moved for state, moved in one.growth.items() if state in names},
+        )
+        if isinstance(one, Anchor)
+        else one
+        for one in line.supports
+    )
+    return msgspec.structs.replace(line, states=(*line.states, *again), supports=supports)
