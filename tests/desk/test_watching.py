@@ -29,6 +29,12 @@ def test_planted_faults_of_the_demo_ask_for_a_person(demo_site: Site) -> None:
     assert len(asked) <= 4
     assert demo_site.register().all(Alert) == ()
 
+    causes = watching.causes(demo_site, found)
+    assert set(causes) == {"TI-1302", "TI-1303"}
+    assert "cover" in causes["TI-1302"][0].words
+    assert causes["TI-1302"][0].probability > 0.5
+    assert "packing" in causes["TI-1303"][0].words
+
 
 def test_an_alert_stands_until_somebody_closes_it(demo_site: Site) -> None:
     """Opened once however often one looks; acknowledged it stays; closed it does not come back."""

@@ -565,9 +565,7 @@ def test_what_a_nozzle_moves_by_it_moves_by_when_the_state_comes_again() -> None
     # anchors alone: what rubs remembers
     anchors = [one for one in line.supports if isinstance(one, Anchor)]
     supports = tuple(grown if one is anchor else one for one in anchors)
-    made = prepare(
-        with_next_cycle(msgspec.structs.replace(line, supports=supports), "cold", "hot")
-    )
+    made = prepare(with_next_cycle(msgspec.structs.replace(line, supports=supports), "cold", "hot"))
 
     cold, hot, after, again = solve(made)
 

@@ -11,6 +11,8 @@ def test_watch_asks_keeps_and_takes_answers(client: TestClient) -> None:
     assert "above the high action line" in page
     assert "never answer it with more insulation" in page
     assert page.count("<svg") >= 10
+    assert "by the heat balance of the" in page
+    assert "cover" in page
 
     assert client.post("/watch/keep", data={"author": ""}).status_code == 422
     assert client.post("/watch/keep", data={"author": "E. Walker"}).status_code == 303

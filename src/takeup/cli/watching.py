@@ -27,6 +27,7 @@ def watch(folder: Path, author: str, as_json: bool) -> int:
         found = (
             watching.open_new(site, author) if author else watching.look(site, progress=progress())
         )
+        causes = watching.causes(site, found)
     standing = [alert for one in found.histories for alert in one.standing]
     open_ = [one for one in (*standing, *found.new) if one.state == AlertState.OPEN]
     urgent = any(one.cause in URGENT for one in open_)
@@ -37,6 +38,7 @@ def watch(folder: Path, author: str, as_json: bool) -> int:
                 "new": found.new,
                 "standing": standing,
                 "quiet": [alert for one in found.histories for alert in one.quiet],
+                "causes": causes,
                 "apart": {one.report.tag: one.apart for one in found.histories if one.apart},
                 "look": {
                     f"{p.tag}, {p.kind.value}": p.look
@@ -56,6 +58,8 @@ def watch(folder: Path, author: str, as_json: bool) -> int:
             click.echo(f"    {proposal.why}")
             for words in proposal.look:
                 click.echo(f"    look at: {words}")
+        for cause in causes.get(one.report.tag, ()):
+            click.echo(f"    by the wall's heat balance {cause.probability:.0%}: {cause.words}")
         for words in one.apart:
             click.echo(f"  {one.report.tag}: {words}")
     kept = "kept" if author else "not kept: give --author to keep them"

@@ -118,6 +118,42 @@ def look(
     return Looked(histories=tuple(histories), new=tuple(new), today=date)
 
 
+class Likely(msgspec.Struct, frozen=True, kw_only=True):
+    """A cause of what a history shows, by the heat balance of the joint's wall."""
+
+    words: str
+    probability: float
+    look: str
+
+
+LEAST_LIKELY = 0.05
+"""Causes less likely than this are not listed"""
+
+
+def causes(site: Site, looked: Looked) -> dict[str, tuple[Likely, ...]]:
+    """By tag: what explains the present temperature of each history that asks, likeliest first.
+
+    Only for joints whose wall is on record and can be worked out; the balance knows the causes it
+    looks for, and the page of the wall tells its cautions.
+    """
+    from takeup.desk import heat
+
+    found: dict[str, tuple[Likely, ...]] = {}
+    for one in looked.histories:
+        joint = one.report.joint
+        if not one.proposals or heat.model(site, joint) is None:
+            continue
+        study = heat.solved(site, joint, bellows=one.report.bellows).study
+        if study is None or study.inverse is None:
+            continue
+        found[one.report.tag] = tuple(
+            Likely(words=cause.title, probability=cause.probability, look=cause.look)
+            for cause in sorted(study.inverse.causes, key=lambda c: -c.probability)
+            if cause.probability >= LEAST_LIKELY
+        )
+    return found
+
+
 def load_and_weather(
     site: Site, case: JointCase, daily: DailyTemperature
 ) -> tuple[Array | None, tuple[str, ...]]:

@@ -75,6 +75,7 @@ def _page(
         status=status,
         title="Watch",
         looked=found,
+        causes=watching.causes(site, found),
         look=LOOK,
         urgent=URGENT,
         fault=fault,
