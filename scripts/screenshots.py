@@ -18,6 +18,7 @@ SHOTS = (
     ("joint", "/joints/EJ-1102", "light", 1400),
     ("options", "/joints/EJ-1102#options", "light", 1000),
     ("plan", "/plan", "light", 1100),
+    ("line", "/lines/13-FG/mechanics", "light", 1350),
     ("overview-dark", "/", "dark", 1000),
 )
 
