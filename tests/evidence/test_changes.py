@@ -129,3 +129,17 @@ def test_too_few_days_are_asked_for() -> None:
     """With the number that is lacking."""
     with pytest.raises(MissingInput, match="60 days"):
         separate(np.arange(40.0), np.zeros(40), {"gas": np.arange(40.0)})
+
+
+def test_the_drift_is_the_librarys_theil_sen() -> None:
+    """Median of pairwise slopes of the Nile before 1899, as scipy's theilslopes finds it."""
+    from scipy.stats import theilslopes
+
+    from takeup.evidence.temperature import _theil_sen
+
+    years = np.arange(1871.0, 1899.0)
+    theirs = theilslopes(NILE[:28], years)
+
+    slope, _ = _theil_sen(years, NILE[:28], 1898.0)
+
+    assert slope == pytest.approx(float(theirs[0]), rel=1e-12)
