@@ -203,3 +203,26 @@ def test_starts_are_counted_from_events_and_never_taken_as_none():
     assert starts(change(bare, events=(late,))).whole is ((TODAY - since).days < 430)
     assert starts(change(bare, events=(event,)), typed=3.0).so_far == 7.0
     assert starts(bare, typed=3.0).so_far == 3.0
+
+
+def test_a_span_of_starts_is_a_life_that_joins_the_others():
+    """20 to 200 starts at one a year, ten gone: a crack stands beside age in what is left."""
+    from takeup.units import YEAR
+
+    from .demo_site import judge
+
+    case = case_with(ring(so_far=10.0))
+
+    (wear,) = attachments.assess(case, None).wears
+    assert (wear.low, wear.high, wear.used) == (20 * YEAR, 200 * YEAR, 10 * YEAR)
+
+    found = judge(case).remaining
+    assert found is not None
+    assert {share.name for share in found.shares} >= {"crack at ring R9"}
+    assert found.to_second < found.to_next < 1.0
+
+
+def test_starts_that_are_not_all_known_give_no_life():
+    """A short count would make the life too long."""
+    assert attachments.assess(case_with(ring(whole=False)), None).wears == ()
+    assert attachments.assess(case_with(ring(so_far=None)), None).wears == ()

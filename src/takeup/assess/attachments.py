@@ -12,7 +12,9 @@ import re
 
 import msgspec
 
+from takeup.ageing import fatigue
 from takeup.ageing.attachment import spanned
+from takeup.ageing.joined import Wear
 from takeup.assess.attached import CONES, Attached, State
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import (
@@ -28,6 +30,7 @@ from takeup.checks import Check, Ground, LimitKind, Outcome, Strength
 from takeup.evidence.facts import Observation
 from takeup.register.entities import Hardware, HardwareKind, Wall, YesNo
 from takeup.sources import practice
+from takeup.units import YEAR
 
 ITEMS = ("HH5", "CH3", "CI7", "XW1", "XX2", "XR1")
 SOURCE = practice("rings welded to hot pipe crack at their toes from start-ups")
@@ -120,6 +123,27 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
             ),
             *dict.fromkeys(line for one in judged for line in one.cautions),
         ),
+        wears=tuple(
+            wear for one in case.attachments if one.stands and (wear := _wear(one)) is not None
+        ),
+    )
+
+
+def _wear(one: Attached) -> Wear | None:
+    """The span of starts to a crack as a life, where starts so far and a year are known."""
+    assert one.judged is not None
+    span, starts = one.judged.governing.to_crack, one.starts
+    if starts.so_far is None or not starts.whole or not starts.a_year:
+        return None
+    if not math.isfinite(span.high):
+        return None
+    a_start = YEAR / starts.a_year
+    return Wear(
+        name=f"crack at {one.title}",
+        low=span.low * a_start,
+        high=span.high * a_start,
+        used=starts.so_far * a_start,
+        source=fatigue.SMOOTH,
     )
 
 

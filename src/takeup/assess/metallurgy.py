@@ -11,6 +11,7 @@ from collections.abc import Iterable
 import msgspec
 
 from takeup.ageing import creep as creeping
+from takeup.ageing.joined import Wear
 from takeup.ageing.metallurgy import Change, State, changes
 from takeup.assess.model import Evaluation, JointCase, Level, Mechanism, MechanismResult
 from takeup.assess.reading import horizons, worst
@@ -50,7 +51,8 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
     every = metals(case, evaluation)
     judged = [one for metal in every for one in _judged(metal)]
     missing = list(_asked(every))
-    crept = [check for metal in every if (check := _creep(case, evaluation, metal)) is not None]
+    lives = [_creep(case, evaluation, metal) for metal in every]
+    crept = [check for check, _ in lives if check is not None]
     levels, summaries, cautions, settle = [Level.CARRIES_ON], [], [], []
     for one in judged:
         level, request = _level(case, one)
@@ -85,6 +87,7 @@ def assess(case: JointCase, evaluation: Evaluation) -> MechanismResult:
         missing=tuple(dict.fromkeys(missing)),
         would_change=tuple(dict.fromkeys(settle)),
         cautions=tuple(dict.fromkeys(cautions)),
+        wears=tuple(wear for _, wear in lives if wear is not None),
     )
 
 
@@ -255,34 +258,36 @@ def _summary(
 # -- creep -----------------------------------------------------------------------------------
 
 
-def _creep(case: JointCase, evaluation: Evaluation, metal: Metal) -> Check | None:
-    """Creep life fraction of a metal hot enough to creep; ``None`` where it never was."""
+def _creep(
+    case: JointCase, evaluation: Evaluation, metal: Metal
+) -> tuple[Check | None, Wear | None]:  # fmt: skip
+    """Creep life fraction of a metal hot enough to creep, and what is left of its life."""
     try:
         known = alloy(metal.alloy) if metal.alloy else None
     except UnknownName:
         known = None
     if known is None or metal.place.startswith("ring"):
-        return None
+        return None, None
     hours = metal.whole or metal.known
     hottest = max((soak.temperature for soak in hours), default=metal.temperature)
     threshold = creeping.THRESHOLD_C[known.family.value] + 273.15
     name = f"Creep life fraction of {metal.place} ({known.name})"
     id = f"creep@{metal.id}"
     if hottest is None:
-        return None  # asked for as hours already
+        return None, None  # asked for as hours already
     if hottest < threshold:
         return does_not_apply(
             id=id, name=name, source=creeping.LINEAR,
             because=f"never above {threshold - 273.15:.0f} °C, below which creep is not counted; "
             f"{metal.where}",
-        )  # fmt: skip
+        ), None  # fmt: skip
     stress = _pipe_stress(case) if metal.place == "pipe" else _bellows_stress(evaluation, metal)
     lacking = [] if hours else [f"hours at temperature: {metal.where}"]
     if stress is None:
         lacking.append("pressure stress in operation (pressure and sizes)")
     if metal.known and not metal.aged:
         lacking.append("years in service before the history")
-    made: Check | None = None
+    life: creeping.Creep | None = None
     if stress is not None and hours and not lacking:
         ahead, second = horizons(case)
         spells = [
@@ -290,23 +295,31 @@ def _creep(case: JointCase, evaluation: Evaluation, metal: Metal) -> Check | Non
             for soak in hours
         ]
         try:
-            made = creeping.creep(
+            life = creeping.creep(
                 known.name, spells, to_come=(second or ahead or 0.0) * YEAR
-            ).check  # fmt: skip
+            )  # fmt: skip
         except TakeupError as fault:
             lacking.append(str(fault))
-    if made is None:
+    if life is None:
         return Check(
             id=id, name=name, outcome=Outcome.NOT_EVALUATED, source=creeping.LINEAR,
             limit_kind=LimitKind.PUBLISHED, because=f"unknown: {'; '.join(lacking)}",
-        )  # fmt: skip
-    return msgspec.structs.replace(
+        ), None  # fmt: skip
+    made, (low, _, high) = life.check, life.left
+    wear = (
+        Wear(name=f"creep of {metal.place}", low=low, high=max(low, high), used=0.0,
+             source=made.source)
+        if 1.0 <= low < creeping.CAP  # a capped life says nothing of its spread
+        else None
+    )  # fmt: skip
+    check = msgspec.structs.replace(
         made,
         id=id,
         name=name,
         because="; ".join(filter(None, (made.because, metal.where, STRESS.at))),
         cautions=(*made.cautions, *((PIPE,) if metal.place == "pipe" else ())),
     )
+    return check, wear
 
 
 def _bellows_stress(evaluation: Evaluation, metal: Metal) -> float | None:

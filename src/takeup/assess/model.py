@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import msgspec
 
+from takeup.ageing.joined import Joined, Wear
 from takeup.ageing.model import LifeRecord, Survival
 from takeup.assess.attached import Attached
 from takeup.assess.theory import Theory
@@ -169,6 +170,8 @@ class MechanismResult(msgspec.Struct, frozen=True, kw_only=True):
     """Evidence that would settle it, as requests to a person."""
     would_change: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    wears: tuple[Wear, ...] = ()
+    """Lives that it calculates, for joining with those of other mechanisms"""
 
 
 class Evaluation(msgspec.Struct, frozen=True, kw_only=True):
@@ -207,6 +210,8 @@ class Verdict(msgspec.Struct, frozen=True, kw_only=True):
     cautions: tuple[str, ...]
     inputs_hash: str
     version: str
+    remaining: Joined | None = None
+    """Calculated lives of all mechanisms together; ``None`` where none has one"""
 
     @property
     def findings(self) -> tuple[Finding, ...]:

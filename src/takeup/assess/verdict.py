@@ -9,6 +9,7 @@ from typing import Any, Literal
 import msgspec
 
 from takeup import __version__
+from takeup.ageing.joined import Joined, joined
 from takeup.ageing.model import Survival
 from takeup.assess import thrust
 from takeup.assess.build import BASIS_ASSUMED, basis_assumed, bellows_case, not_covered
@@ -32,6 +33,7 @@ from takeup.evidence import temperature as watch
 from takeup.evidence.facts import MarkReading
 from takeup.evidence.model import InterplyResult, MarkMovement, PlyVerdict
 from takeup.progress import Progress, silent
+from takeup.units import YEAR
 
 _STRONG = list(Strength)
 Kept = dict[int, tuple[Any, bytes]]
@@ -228,7 +230,19 @@ def conclude(case: JointCase, evaluation: Evaluation, kept: Kept | None = None) 
         cautions=tuple(dict.fromkeys(c for r in applying for c in r.cautions)),
         inputs_hash=hash_of(case, kept),
         version=__version__,
+        remaining=_remaining(case, evaluation, applying),
     )
+
+
+def _remaining(
+    case: JointCase, evaluation: Evaluation, applying: Sequence[MechanismResult]
+) -> Joined | None:
+    """Every calculated life of the joint together; ``None`` without one or without both outages."""
+    ahead, second = horizons(case)
+    if ahead is None or second is None:
+        return None
+    wears = [wear for result in applying for wear in result.wears]
+    return joined(wears, evaluation.survival, ahead * YEAR, second * YEAR)
 
 
 def _governing(

@@ -17,7 +17,16 @@ from takeup.documents.model import Dossier
 from takeup.documents.typst_render import head
 from takeup.documents.typst_render import render as set_pdf
 from takeup.documents.wall_part import wall_part
-from takeup.documents.words import chance, check_row, date, money, quantity, thousands, word
+from takeup.documents.words import (
+    chance,
+    check_row,
+    date,
+    money,
+    quantity,
+    thousands,
+    together,
+    word,
+)
 from takeup.errors import UnknownName
 from takeup.evidence.checklist import item
 from takeup.options.model import Option, Standing
@@ -107,6 +116,7 @@ def render(dossier: Dossier, out: Path) -> Path:
                 key=lambda r: (not r.applies, -SEVERITY[r.level]),
             )
         ],
+        "together": together(verdict.remaining, system) if verdict else "",
         "missing": list(verdict.missing) if verdict else [],
         "questions": list(dossier.questions),
         "change": list(verdict.would_change) if verdict else [],

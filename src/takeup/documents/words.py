@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 
+from takeup.ageing.joined import Joined
 from takeup.bellows.uncertainty import Shape, Spread
 from takeup.checks import Check
 from takeup.options.model import Money
@@ -46,6 +47,23 @@ def chance(value: float | None) -> str:
     if value is None:
         return "unknown"
     return "over 99 %" if value > 0.995 else "under 1 %" if value < 0.005 else f"{value:.0%}"
+
+
+def together(found: Joined | None, system: System) -> str:
+    """Every calculated life of a joint together, in words; empty where none was calculated."""
+    if found is None:
+        return ""
+    first, last = (shown(value, "years", system) for value in (found.low, found.high))
+    who = ", ".join(
+        f"{one.name} {chance(one.probability)}" for one in found.shares if one.probability >= 0.005
+    )
+    return (
+        f"Every calculated life together: to the next outage {chance(found.to_next)}, to the "
+        f"second {chance(found.to_second)}; the first end between {first} and {last} (90 %)"
+        + (f". First before the second outage: {who}" if who else "")
+        + ". Causes are taken as independent, and what has no calculated life is not in it: a "
+        "ceiling, no promise."
+    )
 
 
 def spread(found: Spread, system: System) -> str:

@@ -20,6 +20,7 @@ from takeup.units import System, parse, shown, symbol
 
 if TYPE_CHECKING:
     from takeup.ageing.attachment import Cycles
+    from takeup.ageing.joined import Joined
     from takeup.checks import Check
     from takeup.desk.jobs import Jobs
     from takeup.desk.site import Site
@@ -179,6 +180,12 @@ def _chance(value: float | None) -> str:
     return chance(value)
 
 
+def _together(found: Joined | None, system: System) -> str:
+    from takeup.documents.words import together
+
+    return together(found, system)
+
+
 def _span(value: Cycles) -> str:
     from takeup.ageing.attachment import spanned
 
@@ -193,6 +200,7 @@ templates.env.filters |= {
     "k": _thousands,
     "chance": _chance,
     "span": _span,
+    "together": _together,
     "named": _named,
     "svg": Markup,
 }
