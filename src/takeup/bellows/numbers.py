@@ -467,18 +467,21 @@ def usage(
         for suffix in ("", "_across")
     )
     for end in ENDS[:1] if mirrored else ENDS:
-        for c, s in _directions(travels, end, shaped):
-            positions = np.array(
-                [
-                    np.broadcast_to(row["ex"] + c * row[end] + s * row[end + "_across"], shaped)
-                    for row in travels
-                ]
-            )
-            damage = np.zeros(shaped)
-            for span, cycles in movements.superpose(positions, number):
-                _, _, _, x = range_stress(setting, under, span)
-                damage = damage + cycles / np.asarray(fatigue.design_cycles(x, curve))
-            total = np.maximum(total, damage)
+        # all fibres in one pass: directions stand before the cases
+        ways = _directions(travels, end, shaped)
+        c, s = (np.array([np.broadcast_to(way[k], shaped) for way in ways]) for k in (0, 1))
+        positions = np.array(
+            [
+                np.broadcast_to(row["ex"] + c * row[end] + s * row[end + "_across"], c.shape)
+                for row in travels
+            ]
+        )
+        damage = np.zeros(c.shape)
+        every = np.broadcast_to(number[:, None], positions.shape)
+        for span, cycles in movements.superpose(positions, every):
+            _, _, _, x = range_stress(setting, under, span)
+            damage = damage + cycles / np.asarray(fatigue.design_cycles(x, curve))
+        total = np.maximum(total, damage.max(axis=0))
     counted = number.sum(axis=0)
     known = np.isfinite(number).all(axis=0)
     for row in travels:
