@@ -457,7 +457,9 @@ def usage(
     nothing = np.full(np.shape(under["slope5"]), np.nan)
     if curve is None or not travels or not any(np.any(np.asarray(count) > 0.0) for count in counts):
         return nothing
-    shaped = np.broadcast(under["slope5"], under["base"], *(row["e"] for row in travels)).shape
+    # whatever differs from case to case counts, so that directions can stand before it
+    differs = (under["slope5"], under["base"], under["ratio"], setting.kg)
+    shaped = np.broadcast(*differs, *(row["e"] for row in travels)).shape
     number = np.array([np.broadcast_to(np.asarray(count, float), shaped) for count in counts])
     total = np.zeros(shaped)
     # Without an angle the far end mirrors the near one: the same fibres on the other side.
