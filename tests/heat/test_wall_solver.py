@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -22,12 +23,17 @@ MADE = assumption("made up for a test")
 
 
 def weather(**more: float) -> Weather:
-    return Weather(**{"ambient": 298.15, **more})  # type: ignore[arg-type] # numbers only
+    return Weather(**{"ambient": 298.15, **more})
 
 
-def stack(layers: tuple[Layer, ...], **more: object) -> Stack:
-    base = {"radius": 0.75, "gas_temperature": 993.15, "gas_film": 60.0, "weather": weather()}
-    return Stack(**{**base, "layers": layers, **more})  # type: ignore[arg-type] # as given
+def stack(layers: tuple[Layer, ...], **more: Any) -> Stack:
+    base: dict[str, Any] = {
+        "radius": 0.75,
+        "gas_temperature": 993.15,
+        "gas_film": 60.0,
+        "weather": weather(),
+    }
+    return Stack(**{**base, "layers": layers, **more})
 
 
 def fibre(thickness: float = 0.1, **more: float) -> Solid:

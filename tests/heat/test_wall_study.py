@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from takeup.checks import Outcome
@@ -15,8 +17,8 @@ from tests.heat.walls import CELSIUS, case
 GAS = GasAnalysis(water=0.12, so3=20e-6, hcl=0.0, nh3=0.0)
 
 
-def worked(**more: object) -> WallStudy:
-    return study(WallInput(wall=case(pressure=2e5), **more), defaults(), samples=512)  # type: ignore[arg-type] # parts by name
+def worked(**more: Any) -> WallStudy:
+    return study(WallInput(wall=case(pressure=2e5), **more), defaults(), samples=512)
 
 
 def test_a_wall_alone_is_enough() -> None:

@@ -31,7 +31,7 @@ def _plain(value: Any) -> Any:
     """An array as its kind of number, shape and bytes."""
     if isinstance(value, np.ndarray):
         return value.dtype.str, value.shape, np.ascontiguousarray(value).tobytes()
-    raise NotImplementedError(f"results do not hold {type(value).__name__}")
+    raise NotImplementedError(type(value).__name__)  # msgspec asks for exactly this
 
 
 def _array(kind: type, value: Any) -> Any:

@@ -110,8 +110,8 @@ def _work(request: Request, data: Mapping[str, Any]) -> HTMLResponse:
     if given.exposure is None and _exposed(kept):
         # choices alone make no table in a form; here they do
         raw = {name.removeprefix("exposure-"): text_of(kept, name) for name in _ASKED}
-        answers = {name: Answer(text) for name, text in raw.items() if text}
-        given = msgspec.structs.replace(given, exposure=Exposure(**answers))  # type: ignore[arg-type] # only choices are filled
+        answers = {name: text for name, text in raw.items() if text}
+        given = msgspec.structs.replace(given, exposure=msgspec.convert(answers, Exposure))
     try:
         found = study(given, site.register().limits())
     except TakeupError as fault:
